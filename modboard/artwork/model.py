@@ -1,0 +1,136 @@
+"""The one drawing: ordered features on named layers.  Every output walks these and nothing else.
+
+All layers are seen from the top of the board, in board coordinates, never mirrored.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, Literal
+
+import shapely
+
+from modboard.geometry import Position, Shape, circle, stroke
+from modboard.layout.board import Board
+from modboard.library.model import PadForm
+
+LayerName = Literal[
+    "copper-top", "copper-bottom", "mask-top", "mask-bottom", "legend-top", "legend-bottom",
+    "paste-top", "paste-bottom", "profile",
+]  # fmt: skip
+Function = Literal[
+    "component-pad", "surface-pad", "via-pad", "washer-pad", "conductor", "non-conductor", "profile",
+    "mask-opening", "paste", "legend", "component-drill", "via-drill", "mechanical-drill",
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Owner:
+    """What a feature belongs to: net ("" = none), part and pad number, pin name."""
+
+    net: str = ""
+    reference: str = ""
+    number: str = ""
+    pin_name: str = ""
+
+
+NOBODY = Owner()
+
+
+@dataclass(frozen=True)
+class Flash:
+    """A pad form put down at `at`, turned by `turn` degrees (and mirrored left to right before, if said)."""
+
+    form: PadForm
+    at: Position
+    turn: float
+    function: Function
+    owner: Owner = NOBODY
+    mirrored: bool = False
+
+    @cached_property
+    def shape(self) -> Shape:
+        """The exact outline."""
+        flat = self.form.shape()
+        return (flat.mirrored() if self.mirrored else flat).turned(self.turn).moved(*self.at)
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """A polyline drawn with a round pen of `width` mm."""
+
+    points: tuple[Position, ...]
+    width: float
+    function: Function
+    owner: Owner = NOBODY
+
+    @cached_property
+    def shape(self) -> Shape:
+        """The exact outline."""
+        return stroke(self.points, self.width)
+
+
+@dataclass(frozen=True)
+class Region:
+    """A filled polygon (shapely Polygon, holes allowed)."""
+
+    area: Any
+    function: Function
+    owner: Owner = NOBODY
+
+    @cached_property
+    def shape(self) -> Shape:
+        """The exact outline."""
+        return Shape(self.area, 0.0)
+
+
+Feature = Flash | Stroke | Region
+
+
+@dataclass(frozen=True)
+class Drill:
+    """A hole hit, or a slot from `at` to `to`; `diameter` is the finished size."""
+
+    at: Position
+    diameter: float
+    plated: bool
+    function: Function
+    owner: Owner = NOBODY
+    to: Position | None = None
+
+    @cached_property
+    def shape(self) -> Shape:
+        """The exact outline."""
+        return stroke((self.at, self.to), self.diameter) if self.to else circle(self.at, self.diameter)
+
+
+@dataclass(frozen=True)
+class Layer:
+    """Features of one layer in drawing order."""
+
+    name: LayerName
+    features: tuple[Feature, ...]
+
+    def area(self) -> Any:
+        """Return the union of all features as one shapely geometry."""
+        return shapely.union_all([f.shape.polygon() for f in self.features])
+
+
+@dataclass(frozen=True)
+class Artwork:
+    """All layers and holes of one board."""
+
+    board: Board
+    layers: tuple[Layer, ...]  # only the layers that have something on them, plus both coppers and profile
+    drills: tuple[Drill, ...]
+
+    def layer(self, name: LayerName) -> Layer:
+        """Return the layer called `name`; an empty one if nothing is on it."""
+        return next((layer for layer in self.layers if layer.name == name), Layer(name, ()))
+
+    def features(self, *names: LayerName) -> Iterator[Feature]:
+        """Walk the features of the named layers in order."""
+        for name in names:
+            yield from self.layer(name).features

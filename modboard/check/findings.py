@@ -1,0 +1,40 @@
+"""What a check says: findings are data, never exceptions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from modboard.geometry import Position
+
+Severity = Literal["error", "warning"]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing that is wrong or doubtful.
+
+    `rule` is a stable name ("copper-gap"); `at` is in board coordinates, mm; `where` says the place in words;
+    `measured` and `required` are in mm unless `unit` says otherwise, None where there is nothing to measure;
+    `cure` says what to do.  `waived` holds the reason given in the design file.
+    """
+
+    rule: str
+    severity: Severity
+    at: Position | None
+    where: str
+    message: str
+    measured: float | None = None
+    required: float | None = None
+    unit: str = "mm"
+    cure: str = ""
+    source: str = ""
+    waived: str = ""
+
+    @property
+    def stands(self) -> bool:
+        """Tell whether this is an error nobody has waived: nothing may be made while it stands."""
+        return self.severity == "error" and not self.waived
+
+
+Findings = tuple[Finding, ...]

@@ -1,0 +1,203 @@
+"""What a validated design says: frozen values that the layout reads and nothing changes.
+
+`Design` (in `design.py`) is the builder a person writes against; `Design.described()` checks everything
+and returns a `Description`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from modboard.describe.rules import Rules
+from modboard.errors import CallSite
+from modboard.geometry import Position
+from modboard.library.model import Device, Footprint
+
+Side = Literal["top", "bottom"]
+Wall = Literal["left", "right", "bottom", "top"]  # as drawn: x left to right, y bottom to top
+PinRef = tuple[str, str]  # (part reference, pad number)
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part: `footprint` is resolved, `device` may be None for a part known by footprint alone."""
+
+    reference: str
+    kind: str  # as the person wrote it: "2N3904", "resistor"
+    device: Device | None
+    value: str
+    footprint: Footprint
+    site: CallSite
+    height: float | None = None  # measured height overriding the footprint's, mm
+    note: str = ""
+    fitted: bool = True
+
+    @property
+    def tall(self) -> float:
+        """Return the height above the board in mm."""
+        return self.footprint.height if self.height is None else self.height
+
+
+@dataclass(frozen=True)
+class Net:
+    """One net with what was said of it; widths and gaps not said are None and come from rules, amps and volts.
+
+    `track_width` and `gap` are resolved: what the layout must use and the checks must demand.
+    """
+
+    name: str
+    pins: tuple[PinRef, ...]
+    site: CallSite
+    track_width: float  # mm
+    gap: float  # mm to other nets
+    volts: float | None = None
+    amps: float | None = None
+    pour: Literal["top", "bottom", "both"] | None = None
+    width_reason: str = ""  # "rule pool", "1.2 A, IPC-2221", "asked for"
+    gap_reason: str = ""
+
+
+@dataclass(frozen=True)
+class Fixed:
+    """The part's origin (see `anchor`) at `at`, turned and on `side`.
+
+    `anchor` "origin" puts the footprint's origin there, "centre" the centre of its body, or a pad number.
+    """
+
+    at: Position
+    turn: float = 0.0
+    side: Side = "top"
+    anchor: str = "origin"
+
+
+@dataclass(frozen=True)
+class AtEdge:
+    """Against the board edge nearest to `wall`; `along` is the coordinate (y for left/right, x for bottom/top) of
+    the body centre, None = free along the edge.  `inset` is from board edge to courtyard; negative overhangs.
+    """
+
+    wall: Wall
+    along: float | None = None
+    inset: float = 0.0
+    turn: float | None = None  # None: front outwards, or long side along the edge
+    side: Side = "top"
+
+
+@dataclass(frozen=True)
+class Near:
+    """As near as can be to another part, or to one pad of it if `pin` is given."""
+
+    reference: str
+    pin: str | None = None
+    side: Side = "top"
+    turn: float | None = None
+
+
+@dataclass(frozen=True)
+class Free:
+    """Placed by the tool, but on `side` and turned by `turn` if given."""
+
+    side: Side = "top"
+    turn: float | None = None
+
+
+Wish = Fixed | AtEdge | Near | Free
+
+
+@dataclass(frozen=True)
+class Opening:
+    """A hole in a cavity wall through which something must pass; heights are from the cavity floor, None = not said."""
+
+    name: str
+    wall: Wall
+    centre: float
+    width: float
+    bottom: float | None = None
+    top: float | None = None
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """Something inside the cavity: `outline` (shapely polygon, mm) from height `bottom` to `top` above the floor.
+
+    A post runs from the floor to the lid (`top` None).  `gap` is the room the board must leave round it.
+    """
+
+    name: str
+    outline: Any
+    bottom: float = 0.0
+    top: float | None = None
+    gap: float = 0.5
+    round: tuple[Position, float] | None = None  # centre and diameter, if it is a round post
+
+
+@dataclass(frozen=True)
+class CavityModel:
+    """The measured room: `inside` is a shapely polygon of the inside faces (mm).
+
+    Height figures (mm) from the floor: `height` to the lid, `board_at` to the underside of the board.
+    Clear room above the board = height - board_at - board thickness.  None = not measured, not checked.
+    `measured_to` is how far any measured figure may be out.
+    """
+
+    inside: Any
+    height: float | None
+    board_at: float
+    measured_to: float
+    wall_gap: float
+    obstacles: tuple[Obstacle, ...]
+    openings: tuple[Opening, ...]
+    clear_above: float | None = None
+    clear_below: float | None = None
+
+
+@dataclass(frozen=True)
+class MountingHole:
+    """A bare hole for a screw: copper and parts stay outside `keep_out` (diameter, mm)."""
+
+    at: Position
+    diameter: float
+    keep_out: float
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Waiver:
+    """A finding the person accepts: rule name, words that must occur in its place, and why."""
+
+    rule: str
+    where: str
+    reason: str
+    site: CallSite
+
+
+@dataclass(frozen=True)
+class Description:
+    """Everything a design says, checked and resolved."""
+
+    name: str
+    title: str
+    revision: str
+    parts: tuple[Part, ...]
+    nets: tuple[Net, ...]
+    unconnected: tuple[PinRef, ...]  # pins marked as no-connect
+    wishes: dict[str, Wish]
+    groups: tuple[tuple[str, ...], ...]
+    cavity: CavityModel | None
+    outline: Any  # shapely polygon of the board, arcs as chords to 1 µm
+    holes: tuple[MountingHole, ...]
+    rules: Rules
+    waivers: tuple[Waiver, ...] = ()
+    cautions: tuple[str, ...] = ()  # safety remarks that follow from the volts given
+    notes: tuple[str, ...] = ()
+    seed: int = 1
+    site: CallSite = field(default=CallSite("?", 0))
+
+    def part(self, reference: str) -> Part:
+        """Return the part called `reference`; KeyError if there is none."""
+        return next(p for p in self.parts if p.reference == reference)
+
+    def net_of(self) -> dict[PinRef, str]:
+        """Return the net name of every connected pad, keyed by (reference, pad number)."""
+        return {pin: net.name for net in self.nets for pin in net.pins}

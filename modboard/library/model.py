@@ -1,0 +1,157 @@
+"""What a footprint and a device are, once their TOML has been read.
+
+A footprint is given in its own frame: mm, x right, y up, seen from the top of the board, not turned.
+The origin is where the family file says it is (pad 1 for in-line and DIP parts, the body centre for
+surface-mount parts); nothing downstream depends on it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from modboard.geometry import Position, Shape, circle, polygon, rectangle, stroke
+
+LandForm = Literal["round", "oval", "rectangle", "rounded", "polygon"]
+PinType = Literal[
+    "passive", "input", "output", "bidirectional", "open-collector", "three-state",
+    "power-in", "power-out", "no-connect",
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class PadForm:
+    """The outline of a land about its own centre: what an aperture is made from.
+
+    `width` runs along x and `height` along y before the part is turned.  `corner` (mm) is used by
+    "rounded" only.  `points` is used by "polygon" only.
+    """
+
+    form: LandForm
+    width: float
+    height: float
+    corner: float = 0.0
+    points: tuple[Position, ...] = ()
+
+    def shape(self, at: Position = (0.0, 0.0), turn: float = 0.0) -> Shape:
+        """Return the exact shape, centred on `at` and turned by `turn` degrees."""
+        if self.form == "polygon":
+            return polygon(self.points).turned(turn).moved(*at)
+        if self.form == "round":
+            return circle(at, self.width)
+        corner = {"oval": min(self.width, self.height) / 2, "rounded": self.corner}.get(self.form, 0.0)
+        return rectangle((0.0, 0.0), self.width, self.height, corner).turned(turn).moved(*at)
+
+    def short_side(self) -> float:
+        """Return the smaller of the two sizes in mm."""
+        return min(self.width, self.height)
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A hole of finished `diameter` mm at `at`; a slot if `to` (the other end centre) is given."""
+
+    at: Position
+    diameter: float
+    plated: bool = True
+    to: Position | None = None
+
+    def shape(self) -> Shape:
+        """Return the hole's exact outline."""
+        return stroke((self.at, self.to), self.diameter) if self.to else circle(self.at, self.diameter)
+
+
+@dataclass(frozen=True)
+class Land:
+    """One pad of a footprint: `number` is what a net names, e.g. "1" or "tab".
+
+    A land with a hole is plated through and has the same form on both sides (`side` "both").
+    A land without is on the side of the part.  Several lands may share a number (a tab and its pin);
+    they must be joined by the layout like any other pads of the net.
+    """
+
+    number: str
+    at: Position
+    form: PadForm
+    hole: Hole | None = None
+    lead: float | None = None  # greatest lead diameter or diagonal, mm
+
+    @property
+    def through(self) -> bool:
+        """Tell whether the land goes through the board."""
+        return self.hole is not None
+
+
+@dataclass(frozen=True)
+class Body:
+    """A prism of the part: plan outline, and how high it stands above the board's surface (mm)."""
+
+    outline: tuple[Position, ...]
+    height: float
+    above: float = 0.0  # height of its underside, e.g. a chip in a socket
+
+
+@dataclass(frozen=True)
+class Footprint:
+    """A land pattern with everything a board needs to know of the package.
+
+    `legend` holds polylines to print; `mark` is the pin-1 or polarity mark, also polylines, printed so that it
+    stays visible once the part is fitted.  `front` is the direction (degrees) its mouth or plug faces.
+    `lead_below` is how far leads reach below the board before trimming (0 for surface-mount).
+    """
+
+    name: str
+    family: str
+    title: str
+    technology: Literal["through-hole", "surface-mount", "none"]
+    lands: tuple[Land, ...]
+    bodies: tuple[Body, ...]
+    courtyard: tuple[Position, ...]
+    legend: tuple[tuple[Position, ...], ...] = ()
+    mark: tuple[tuple[Position, ...], ...] = ()
+    holes: tuple[Hole, ...] = ()  # bare holes (screws, pegs)
+    front: float | None = None
+    lead_below: float = 0.0
+    polarised: bool = False
+    source: str = ""
+    measure_yours: bool = False  # varies by maker
+
+    @property
+    def height(self) -> float:
+        """Return the height of the tallest body in mm."""
+        return max((b.height for b in self.bodies), default=0.0)
+
+    def numbers(self) -> tuple[str, ...]:
+        """Return the pad numbers in order, each once."""
+        return tuple(dict.fromkeys(land.number for land in self.lands))
+
+
+@dataclass(frozen=True)
+class Pin:
+    """A pin of a device: the pad number, its names (first one preferred) and its electrical type."""
+
+    number: str
+    names: tuple[str, ...]
+    type: PinType = "passive"
+
+
+@dataclass(frozen=True)
+class Device:
+    """What a part is electrically: "2N3904", "resistor", "62256"; `pins` in pad order."""
+
+    name: str
+    title: str
+    pins: tuple[Pin, ...]
+    footprint: str  # default footprint name
+    alternatives: tuple[str, ...] = ()  # other footprints that fit
+    prefix: str = ""  # customary reference letter, e.g. "R"
+    source: str = ""
+    supply: tuple[float, float] | None = None  # volts, least and greatest
+    notes: str = ""
+
+    def find(self, name: str) -> Pin | None:
+        """Return the pin with pad number or name `name` (case and a leading "/" must match; see `library.devices`)."""
+        for pin in self.pins:
+            if name == pin.number or name in pin.names:
+                return pin
+        return None
