@@ -70,7 +70,7 @@ class Shape:
         return (x0 - self.radius, y0 - self.radius, x1 + self.radius, y1 + self.radius)
 
     def area(self) -> float:
-        """Return the exact area in mm² (Steiner's formula; the core must be a convex polygon, straight line or point)."""
+        """Return the exact area in mm² (Steiner's formula; core: convex polygon, straight line or point)."""
         perimeter = self.core.length if self.core.geom_type == "Polygon" else 2 * self.core.length
         return float(self.core.area + perimeter * self.radius + math.pi * self.radius**2)
 
