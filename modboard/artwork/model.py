@@ -125,6 +125,7 @@ class Artwork:
     board: Board
     layers: tuple[Layer, ...]  # only the layers that have something on them, plus both coppers and profile
     drills: tuple[Drill, ...]
+    unplaced_labels: tuple[str, ...] = ()  # texts and marks of the legend for which there was no room
 
     def layer(self, name: LayerName) -> Layer:
         """Return the layer called `name`; an empty one if nothing is on it."""

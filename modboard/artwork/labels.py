@@ -1,0 +1,204 @@
+"""Where the texts of the legend go.
+
+Every text has a list of candidate places with a cost of its own (distance, reading direction).  `Room` adds what the
+place costs on the board: a place that touches a mask opening, a hole, a mark, another text or the board's edge is
+ruled out; under a fitted body, across an outline or close to another part it is dear.  Texts with the
+fewest places left are put down first, each at its cheapest place.  This is greedy: a better set may exist.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+
+from modboard.artwork import font
+from modboard.artwork.model import Owner
+from modboard.describe.model import Side
+
+Array = Any  # numpy array; boxes are rows of least x, least y, greatest x, greatest y in mm
+
+BETWEEN_TEXTS = 0.2  # mm
+STRANGER = 0.3  # mm; a text this close to another part's body seems to belong to it
+HIDDEN, UNDER_OWN_BODY, AMBIGUOUS, CROSSING = 9.0, 5.0, 2.0, 1.0  # costs, in mm of distance one would rather go
+VISIBLE = UNDER_OWN_BODY  # below this cost a text can be read once everything is fitted
+
+
+@dataclass(frozen=True)
+class Label:
+    """One text put down: `at` is the middle of its length, half way up the capitals."""
+
+    text: str
+    at: tuple[float, float]
+    height: float
+    turn: float
+    side: Side
+    owner: Owner
+    box: tuple[float, float, float, float]  # what it covers, pen included
+
+    def lines(self) -> list[font.Polyline]:
+        """Return its strokes in board coordinates, mirrored on the bottom so as to read from below."""
+        return font.text(self.text, self.at, self.height, self.turn, self.side == "bottom", "centre")
+
+
+@dataclass(frozen=True)
+class Places:
+    """Candidate places of one text: rows of centre x, y, capital height, quarter turned (0 or 1), cost."""
+
+    text: str
+    owner: Owner
+    rows: Array
+    dearest: float = float("inf")  # a place dearer than this is not worth having
+
+
+class Room:
+    """What is free for text on one side of the board."""
+
+    def __init__(
+        self, side: Side, inner: Any, blocked: Sequence[Any], bodies: Sequence[tuple[str, Any]], lines: Sequence[Any]
+    ) -> None:
+        """Take the area text must stay inside, areas it must not touch, bodies by reference, and outlines to print."""
+        self.side = side
+        self.inner = inner
+        shapely.prepare(inner)
+        self.blocked = shapely.STRtree(list(blocked))
+        self.owners = np.array([reference for reference, _ in bodies], dtype=object)
+        self.bodies = shapely.STRtree([area for _, area in bodies])
+        self.lines = shapely.STRtree(list(lines))
+        self.taken: list[tuple[float, float, float, float]] = []
+
+    def put_down(self, wanted: Sequence[Places], pen: float) -> tuple[list[Label], list[Places]]:
+        """Place each text; return the labels in the order wanted, and what found no place."""
+        batches = [self.costs(places, pen) for places in wanted]
+        order = sorted(range(len(wanted)), key=lambda i: (int(np.isfinite(batches[i][1]).sum()), i))
+        done: dict[int, Label] = {}
+        for i in order:
+            boxes, cost = batches[i]
+            open_cost = np.where(self.clear(boxes), cost, np.inf)
+            if open_cost.size and open_cost.min() < wanted[i].dearest:
+                done[i] = self.take(wanted[i], boxes, int(open_cost.argmin()))
+        return [done[i] for i in sorted(done)], [w for i, w in enumerate(wanted) if i not in done]
+
+    def costs(self, places: Places, pen: float) -> tuple[Array, Array]:
+        """Return the box and the cost of every place; infinite where nothing may be printed."""
+        rows = places.rows
+        boxes = _boxes(places.text, rows, pen, self.side)
+        if not len(rows):
+            return boxes, np.zeros(0)
+        areas = shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3])
+        cost = rows[:, 4].copy()
+        cost[~shapely.contains_properly(self.inner, areas)] = np.inf
+        cost[self.blocked.query(areas, predicate="intersects")[0]] = np.inf
+        left = np.flatnonzero(np.isfinite(cost))
+        areas = areas[left]
+        under, body = self.bodies.query(areas, predicate="intersects")
+        own = self.owners[body] == places.owner.reference if len(body) else np.zeros(0, dtype=bool)
+        cost[left[np.unique(under[own])]] += UNDER_OWN_BODY
+        cost[left[np.unique(under[~own])]] += HIDDEN
+        near, body = self.bodies.query(areas, predicate="dwithin", distance=STRANGER)
+        if len(body):
+            cost[left[np.unique(near[self.owners[body] != places.owner.reference])]] += AMBIGUOUS
+        crossed = self.lines.query(areas, predicate="intersects")[0]
+        cost[left] += CROSSING * np.bincount(crossed, minlength=len(left))
+        return boxes, cost
+
+    def clear(self, boxes: Array) -> Array:
+        """Tell for each box whether it keeps clear of all texts put down so far."""
+        if not self.taken or not len(boxes):
+            return np.ones(len(boxes), dtype=bool)
+        taken = np.array(self.taken) + BETWEEN_TEXTS * np.array([-1.0, -1.0, 1.0, 1.0])
+        apart = (
+            (boxes[:, None, 0] >= taken[None, :, 2])
+            | (boxes[:, None, 2] <= taken[None, :, 0])
+            | (boxes[:, None, 1] >= taken[None, :, 3])
+            | (boxes[:, None, 3] <= taken[None, :, 1])
+        )
+        return apart.all(axis=1)
+
+    def take(self, places: Places, boxes: Array, index: int) -> Label:
+        """Put a text down at one of its places."""
+        x, y, height, quarter, _ = (float(v) for v in places.rows[index])
+        x0, y0, x1, y1 = (float(v) for v in boxes[index])
+        box = (x0, y0, x1, y1)
+        self.taken.append(box)
+        return Label(places.text, (x, y), height, _turn(quarter, self.side), self.side, places.owner, box)
+
+
+def _turn(quarter: float, side: Side) -> float:
+    """Return degrees: turned texts read upwards, from whichever side they are read."""
+    return 0.0 if not quarter else (90.0 if side == "top" else 270.0)
+
+
+def _boxes(text: str, rows: Array, pen: float, side: Side) -> Array:
+    """Return what `text` covers at each place, pen included."""
+    x0, y0, x1, y1 = font.extent(text, 1.0)
+    level = np.array([x0, y0, x1, y1])
+    # Turned to read upwards, what was above the line lies to the left as read: to -x on top, to +x on the bottom.
+    upright = np.array([-y1, x0, -y0, x1]) if side == "top" else np.array([y0, x0, y1, x1])
+    flat = np.where(rows[:, 3:4] > 0, upright, level) * rows[:, 2:3]
+    centre = rows[:, [0, 1, 0, 1]]
+    return centre + flat + pen / 2 * np.array([-1.0, -1.0, 1.0, 1.0])
+
+
+def size(text: str, height: float, pen: float, quarter: int) -> tuple[float, float]:
+    """Return width and height in mm of what `text` covers, taken as even about its middle."""
+    x0, y0, x1, y1 = font.extent(text, height)
+    wide, high = x1 - x0 + pen, 2 * max(-y0, y1) + pen
+    return (high, wide) if quarter else (wide, high)
+
+
+def places_round(
+    text: str,
+    owner: Owner,
+    frames: Sequence[tuple[float, float, float, float]],
+    heights: Sequence[float],
+    pen: float,
+    dearest: float = float("inf"),
+) -> Places:
+    """Return places outside and inside the given frames (bounds of a part's body and of all of it)."""
+    rows: list[tuple[float, float, float, float, float]] = []
+    for smaller, height in enumerate(heights):
+        for quarter in (0, 1):
+            wide, high = size(text, height, pen, quarter)
+            for x0, y0, x1, y1 in dict.fromkeys(frames):
+                cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
+                base = 1.5 * smaller + 0.6 * quarter
+                for gap in (0.2, 0.6, 1.2):
+                    for x in _spread(x0 - wide / 2, x1 + wide / 2):
+                        cost = base + gap + 0.1 * abs(x - cx)
+                        rows.append((x, y1 + gap + high / 2, height, quarter, cost))
+                        rows.append((x, y0 - gap - high / 2, height, quarter, cost + 0.05))
+                    for y in _spread(y0 - high / 2, y1 + high / 2):
+                        cost = base + gap + 0.1 * abs(y - cy)
+                        rows.append((x1 + gap + wide / 2, y, height, quarter, cost + 0.1))
+                        rows.append((x0 - gap - wide / 2, y, height, quarter, cost + 0.15))
+                for x in _spread(x0 + wide / 2, x1 - wide / 2):
+                    for y in _spread(y0 + high / 2, y1 - high / 2):
+                        rows.append((x, y, height, quarter, base + 0.1 * (abs(x - cx) + abs(y - cy))))
+    return Places(text, owner, np.array(rows).reshape(-1, 5), dearest)
+
+
+def _spread(start: float, end: float, step: float = 0.6, most: int = 15) -> list[float]:
+    """Return evenly spaced values from start to end, always an odd number so that the middle is one of them."""
+    if end <= start:
+        return [(start + end) / 2]
+    count = min(most, 2 * int((end - start) / (2 * step)) + 3)
+    return [start + (end - start) * k / (count - 1) for k in range(count)]
+
+
+def places_anywhere(
+    text: str, owner: Owner, bounds: tuple[float, float, float, float], heights: Sequence[float], dearest: float
+) -> Places:
+    """Return places all over `bounds`, larger and level ones cheaper."""
+    x0, y0, x1, y1 = bounds
+    xs, ys = np.meshgrid(np.arange(x0, x1, 0.7), np.arange(y0, y1, 0.7))
+    x, y = xs.ravel(), ys.ravel()
+    blocks = []
+    for smaller, height in enumerate(heights):
+        for quarter in (0, 1):
+            cost = 1.0 * smaller + 0.7 * quarter + 0.01 * (y - y0)
+            blocks.append(np.column_stack([x, y, np.full_like(x, height), np.full_like(x, quarter), cost]))
+    return Places(text, owner, np.vstack(blocks), dearest)

@@ -1,0 +1,202 @@
+"""The legend of both sides: outlines and marks of parts, references, net names at connectors, values, the title.
+
+Nothing is printed on bare copper, over holes or off the board: strokes are cut to what is allowed.  Texts go only
+where they fit whole.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString
+
+from modboard.artwork.labels import VISIBLE, Label, Places, Room, places_anywhere, places_round, size
+from modboard.artwork.model import Feature, Owner, Stroke
+from modboard.describe.model import Side
+from modboard.describe.rules import Rules
+from modboard.geometry import Position
+from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer, Pad, PlacedPart
+
+LEGEND_TO_EDGE = 0.25  # mm from the pen's outer edge to the board's edge: the tolerance of a routed outline
+OVER_HOLE = 0.1  # mm from ink to the wall of a hole under the mask
+SHORTEST = 0.4  # mm; what cutting leaves of a stroke below this is a blot, not a line
+LARGER = 1.25  # preferred text height over the least the rules allow
+COARSE = 8  # chords in a quarter circle where texts look for room
+
+# Reference letters of connectors, terminals, wires and test points (IEEE 315 clause 22, from memory).
+CONNECTORS = frozenset({"J", "P", "W", "X", "E", "TB", "TP"})
+
+Legends = dict[CopperLayer, tuple[Feature, ...]]
+
+
+def draw_legend(board: Board, openings: dict[CopperLayer, tuple[Feature, ...]]) -> tuple[Legends, tuple[str, ...]]:
+    """Return the legend of both sides, and what found no room, in words."""
+    rules = board.description.rules
+    legends: Legends = {}
+    unplaced: list[str] = []
+    for side in COPPER_LAYERS:
+        labels, missing = _texts(board, side, openings[side])
+        unplaced += [f"reference {m.text}" for m in missing]
+        forbidden = _forbidden(board, openings[side], rules.legend_line)
+        boxes = [shapely.box(*label.box).buffer(rules.legend_line) for label in labels]
+        behind_text = shapely.union_all([forbidden, *boxes])
+        strokes: list[Feature] = []
+        for placed in _on(board, side):
+            owner = Owner(reference=placed.part.reference)
+            outlines = [placed.points(line) for line in placed.part.footprint.legend]
+            strokes += _pen(cut(outlines, behind_text), rules, owner)
+            marks = cut([placed.points(line) for line in placed.part.footprint.mark], forbidden)
+            strokes += _pen(marks, rules, owner)
+            if placed.part.footprint.mark and not marks:
+                unplaced.append(f"mark of {placed.part.reference}")
+        for label in labels:
+            strokes += _pen(label.lines(), rules, label.owner)
+        legends[side] = tuple(strokes)
+    return legends, tuple(unplaced)
+
+
+def _on(board: Board, side: Side) -> list[PlacedPart]:
+    return [placed for placed in board.parts if placed.side == side]
+
+
+def _pen(lines: Sequence[Sequence[Position]], rules: Rules, owner: Owner) -> list[Feature]:
+    return [Stroke(tuple(line), rules.legend_line, "legend", owner) for line in lines]
+
+
+def cut(lines: Sequence[Sequence[Position]], forbidden: Any) -> list[tuple[Position, ...]]:
+    """Return what is left of polylines outside `forbidden`; remnants below `SHORTEST` are dropped."""
+    kept: list[tuple[Position, ...]] = []
+    shapely.prepare(forbidden)
+    for line in lines:
+        drawn = LineString(line)
+        if not forbidden.intersects(drawn):
+            kept.append(tuple(line))
+            continue
+        rest = drawn.difference(forbidden)
+        if rest.geom_type == "MultiLineString":
+            rest = shapely.line_merge(rest)  # a closed outline may have been cut at its start, too
+        for piece in shapely.get_parts(rest):
+            if piece.length >= SHORTEST:
+                kept.append(tuple((float(x), float(y)) for x, y in piece.coords))
+    return kept
+
+
+def _forbidden(board: Board, openings: Sequence[Feature], pen: float) -> Any:
+    """Return where the centre of a pen `pen` mm wide must not go."""
+    rules = board.description.rules
+    areas = [f.shape.grown(rules.legend_to_copper + pen / 2).covering_polygon() for f in openings]
+    areas += [hole.grown(OVER_HOLE + pen / 2).covering_polygon() for hole in _holes(board)]
+    inner = board.outline.buffer(-LEGEND_TO_EDGE - pen / 2)
+    off_board = shapely.box(*board.outline.bounds).buffer(5.0).difference(inner)
+    return shapely.union_all([*areas, off_board])
+
+
+def _holes(board: Board) -> list[Any]:
+    holes = [pad.hole.shape() for pad in board.pads if pad.hole]
+    holes += [hole.shape() for hole in board.bare_holes]
+    return holes + [via.shape.grown((via.hole - via.land) / 2) for via in board.vias]
+
+
+def _texts(board: Board, side: CopperLayer, openings: Sequence[Feature]) -> tuple[list[Label], list[Places]]:
+    """Return every text of one side, and the references there was no room for."""
+    described, rules = board.description, board.description.rules
+    pen = rules.legend_line
+    heights = (LARGER * rules.legend_height, rules.legend_height)
+    room = _room(board, side, openings)
+    wanted = [
+        places_round(p.part.reference, Owner(reference=p.part.reference), _frames(p, board), heights, pen)
+        for p in _on(board, side)
+    ]
+    labels, missing = room.put_down(wanted, pen)
+    for placed in board.parts:
+        if re.match(r"[A-Za-z]*", placed.part.reference)[0].upper() in CONNECTORS:  # type: ignore[index]
+            labels += _net_names(placed, board, room, rules.legend_height)
+    title = f"{described.name} rev {described.revision}" if described.revision else described.name
+    sizes = (1.6 * rules.legend_height, *heights)
+    name = places_anywhere(title, Owner(), board.outline.bounds, sizes, VISIBLE)
+    labels += room.put_down([name], pen)[0]
+    values = [
+        places_round(p.part.value, Owner(reference=p.part.reference), _frames(p, board), heights[1:], pen, VISIBLE)
+        for p in _on(board, side)
+        if p.part.value and p.part.value != p.part.reference
+    ]
+    labels += room.put_down(values, pen)[0]
+    return labels, missing
+
+
+def _room(board: Board, side: CopperLayer, openings: Sequence[Feature]) -> Room:
+    rules = board.description.rules
+    blocked = [f.shape.grown(rules.legend_to_copper + 1e-3).covering_polygon(COARSE) for f in openings]
+    blocked += [hole.grown(OVER_HOLE).covering_polygon(COARSE) for hole in _holes(board)]
+    on_side = _on(board, side)
+    pen = rules.legend_line
+    blocked += [LineString(p.points(m)).buffer(pen / 2 + 0.15) for p in on_side for m in p.part.footprint.mark]
+    bodies = [(p.part.reference, shapely.Polygon(body.outline)) for p in on_side for body in p.bodies()]
+    lines = [LineString(pair) for p in on_side for line in p.part.footprint.legend for pair in pairwise(p.points(line))]
+    return Room(side, board.outline.buffer(-LEGEND_TO_EDGE), blocked, bodies, lines)
+
+
+def _frames(placed: PlacedPart, board: Board) -> list[tuple[float, float, float, float]]:
+    """Return the bounds of the part's body, and of body and lands together with their mask openings."""
+    rules = board.description.rules
+    grow = rules.mask_expansion + rules.legend_to_copper
+    lands = [p.shape.grown(grow).bounds() for p in board.pads if p.reference == placed.part.reference]
+    bodies = [LineString(body.outline).bounds for body in placed.bodies()]
+    return [_around(group) for group in (bodies, bodies + lands) if group]
+
+
+def _around(boxes: Sequence[tuple[float, ...]]) -> tuple[float, float, float, float]:
+    low, high = np.min(boxes, axis=0), np.max(boxes, axis=0)
+    return (float(low[0]), float(low[1]), float(high[2]), float(high[3]))
+
+
+def _net_names(placed: PlacedPart, board: Board, room: Room, height: float) -> list[Label]:
+    """Return the names of a connector's nets beside its pads: all on the same side of the row if they fit there.
+
+    On the far side of the board they help whoever probes the soldered side.
+    """
+    pads = [p for p in board.pads if p.reference == placed.part.reference and p.net and room.side in p.layers]
+    if not pads:
+        return []
+    rules = board.description.rules
+    body = _frames(placed, board)[0] if placed.side == room.side else None
+    best: list[Label] = []
+    for along in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+        for reach in (0.0, 0.5):
+            before = list(room.taken)
+            wanted = [_beside(pad, along, reach, body, height, rules) for pad in pads]
+            placed_now, _ = room.put_down(wanted, rules.legend_line)
+            room.taken = before
+            if len(placed_now) > len(best):
+                best = placed_now
+    room.taken += [label.box for label in best]
+    return best
+
+
+def _beside(
+    pad: Pad, along: tuple[int, int], reach: float, body: tuple[float, float, float, float] | None, height: float,
+    rules: Rules,
+) -> Places:  # fmt: skip
+    """Return the places for a pad's net name in direction `along`: next to the land, or just outside the body."""
+    quarter = 1 if along[1] else 0
+    wide, high = size(pad.net or "", height, rules.legend_line, quarter)
+    x0, y0, x1, y1 = pad.shape.grown(rules.mask_expansion + rules.legend_to_copper).bounds()
+    frames = [(x0, y0, x1, y1)]
+    if body:
+        frames.insert(0, (min(x0, body[0]), min(y0, body[1]), max(x1, body[2]), max(y1, body[3])))
+    rows = []
+    for fx0, fy0, fx1, fy1 in frames:
+        if quarter:
+            edge = fy1 + 0.15 + reach + high / 2 if along[1] > 0 else fy0 - 0.15 - reach - high / 2
+            spots = [(pad.at[0] + shift, edge, abs(shift)) for shift in (0.0, 0.25, -0.25)]
+        else:
+            edge = fx1 + 0.15 + reach + wide / 2 if along[0] > 0 else fx0 - 0.15 - reach - wide / 2
+            spots = [(edge, pad.at[1] + shift, abs(shift)) for shift in (0.0, 0.25, -0.25)]
+        rows += [(x, y, height, quarter, cost) for x, y, cost in spots]
+    owner = Owner(pad.net or "", pad.reference, pad.number, pad.pin_name)
+    return Places(pad.net or "", owner, np.array(rows), VISIBLE)
