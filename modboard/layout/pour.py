@@ -1,0 +1,146 @@
+"""Pours: copper flooded round everything else, joined to its own pads by thermal spokes.
+
+Gaps are cut with polygons that contain the true outlines, and a hair more (`MARGIN`), so that every error of
+approximating a curve falls on the safe side.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import shapely
+
+from modboard.describe.model import Description, Net
+from modboard.geometry import Shape, stroke
+from modboard.layout.board import CopperLayer, Pad, PlacedPart, Pour, Track, Via
+
+MARGIN = 0.002  # mm added to each gap: covers simplification and rounding
+SIMPLIFY = 0.0005  # mm
+GRID = 0.0001  # mm, pour corners are rounded to this
+LEAST_AREA = 1.0  # mm²; smaller islands are not worth etching, common practice
+SPOKE_TURNS = (0.0, 45.0)  # spokes along the board's axes first, then diagonal ones
+LEAST_SPOKES = 2  # for hand soldering, fabrication reference section 8
+
+
+@dataclass(frozen=True)
+class Copper:
+    """What a pour must flow round or join."""
+
+    description: Description
+    parts: tuple[PlacedPart, ...]
+    pads: tuple[Pad, ...]
+    tracks: tuple[Track, ...]
+    vias: tuple[Via, ...]
+
+
+def pour_layers(net: Net) -> tuple[CopperLayer, ...]:
+    """Return the layers a net is poured on."""
+    if net.pour is None:
+        return ()
+    return ("top", "bottom") if net.pour == "both" else (net.pour,)
+
+
+def poured(copper: Copper) -> tuple[Pour, ...]:
+    """Return every piece of every pour, each touching at least one pad, via or track of its net.
+
+    Nets listed earlier in the design take precedence where two pours share a layer.
+    """
+    pieces: list[Pour] = []
+    for net in copper.description.nets:
+        for layer in pour_layers(net):
+            pieces += _pour(net, layer, copper, pieces)
+    return tuple(pieces)
+
+
+def _pour(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> list[Pour]:
+    rules = copper.description.rules
+    room = _room(net, layer, copper, earlier)
+    own_pads = [p for p in copper.pads if p.net == net.name and layer in p.layers]
+    reliefs = [p.shape.grown(rules.thermal_gap + MARGIN).covering_polygon() for p in own_pads]
+    flooded = _opened(room.difference(shapely.union_all(reliefs)), rules.pour_neck)
+    spokes = [s for pad in own_pads for s in _spokes(pad, rules.thermal_gap, rules.thermal_spoke, room, flooded)]
+    area = shapely.union_all([flooded, *spokes])
+    area = shapely.set_precision(area.simplify(SIMPLIFY), GRID)
+    joints = [p.shape for p in own_pads] + [v.shape for v in copper.vias if v.net == net.name]
+    joints += [t.shape for t in copper.tracks if t.net == net.name and t.layer == layer]
+    found = []
+    for piece in sorted(shapely.get_parts(area), key=lambda g: (g.bounds, g.area)):
+        shape = Shape(piece, 0.0)
+        if piece.area >= LEAST_AREA and any(shape.distance(joint) < 0 for joint in joints):
+            found.append(Pour(net.name, layer, shapely.normalize(piece)))
+    return found
+
+
+def _room(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> Any:
+    """Return where copper of `net` may be on `layer`, own pads included."""
+    description = copper.description
+    rules = description.rules
+    gaps = {n.name: n.gap for n in description.nets}
+
+    def apart(other: str | None) -> float:
+        return max(rules.pour_gap, net.gap, gaps.get(other or "", 0.0)) + MARGIN
+
+    foreign: list[Any] = []
+    for pad in copper.pads:
+        if pad.net != net.name and layer in pad.layers:
+            foreign.append(pad.shape.grown(apart(pad.net)).covering_polygon())
+    for track in copper.tracks:
+        if track.net != net.name and track.layer == layer:
+            foreign.append(track.shape.grown(apart(track.net)).covering_polygon())
+    for via in copper.vias:
+        if via.net != net.name:
+            foreign.append(via.shape.grown(apart(via.net)).covering_polygon())
+    for piece in earlier:
+        if piece.layer == layer:
+            foreign.append(Shape(piece.area, apart(piece.net)).covering_polygon())
+    for placed in copper.parts:
+        for hole in placed.part.footprint.holes:
+            bare = placed.hole(hole).shape().grown(rules.bare_hole_to_copper + MARGIN)
+            foreign.append(bare.covering_polygon())
+    for mount in description.holes:
+        keep = max(mount.keep_out / 2, mount.diameter / 2 + rules.bare_hole_to_copper) + MARGIN
+        foreign.append(Shape(shapely.Point(mount.at), keep).covering_polygon())
+    edge = rules.copper_to_edge + MARGIN
+    board = description.outline.buffer(-edge / math.cos(math.pi / 128), quad_segs=32)
+    return board.difference(shapely.union_all(foreign))
+
+
+def _opened(area: Any, neck: float) -> Any:
+    """Return `area` without necks and corners that a disc of diameter `neck` cannot reach."""
+    r = neck / 2 + MARGIN
+    opened = area.buffer(-r, quad_segs=16).buffer(r - SIMPLIFY, quad_segs=16)
+    return opened.intersection(area)
+
+
+def _spokes(pad: Pad, gap: float, width: float, room: Any, flooded: Any) -> list[Any]:
+    """Return the spokes of one pad that lie wholly in the room and run at full width into the flooded copper."""
+    x0, y0, x1, y1 = pad.shape.bounds()
+    reach = max(x1 - x0, y1 - y0) / 2 + gap + width
+    solid = flooded.buffer(SIMPLIFY)
+    shapely.prepare(room)
+    shapely.prepare(solid)
+    best: list[Any] = []
+    for offset in SPOKE_TURNS:
+        found = []
+        for quarter in range(4):
+            angle = math.radians(pad.turn % 90 + offset + 90 * quarter)
+            ux, uy = round(math.cos(angle), 12), round(math.sin(angle), 12)
+            length = _exit(pad, ux, uy, reach) + gap + width * 0.75
+            end = (pad.at[0] + ux * length, pad.at[1] + uy * length)
+            spoke = stroke((pad.at, end), width).polygon(8)
+            landing = Shape(shapely.Point(end), width / 2).polygon(8)
+            if room.covers(spoke.difference(pad.shape.polygon())) and solid.covers(landing):
+                found.append(spoke)
+        if len(found) > len(best):
+            best = found
+        if len(best) >= LEAST_SPOKES + 1:
+            break
+    return best
+
+
+def _exit(pad: Pad, ux: float, uy: float, reach: float) -> float:
+    """Return how far a ray from the pad's centre runs inside the pad's copper."""
+    ray = shapely.LineString([pad.at, (pad.at[0] + ux * reach, pad.at[1] + uy * reach)])
+    return float(ray.intersection(pad.shape.polygon()).length)

@@ -1,0 +1,337 @@
+"""The router's inner loops, compiled by numba: plain arrays in, plain arrays out.
+
+A node is ``layer * N + row * W + column`` with N = W * H.  Costs are integers so that results are the same with and
+without compilation.  `own[pen, node]` says whose fixed copper bars a pen's centre from a node: FREE, BARRED (to
+everybody) or the one net that may pass.  `occ[pen, node]` counts the routed nets whose copper comes too near.
+"""
+
+from __future__ import annotations
+
+import numba
+import numpy as np
+
+FREE = -1
+BARRED = -2
+STRAIGHT = 100  # cost of one step along a row or column
+DIAGONAL = 141
+BEND = np.array([0, 12, 70, 1 << 28, 1 << 28], np.int64)  # by eighths of a turn; sharper than 90° is refused
+THROUGH_PAD = 15  # changing layer at the net's own plated pad
+INFLATION = 0.5  # cells²: a diagonal step passes a corner this much nearer than its two nodes do
+
+jit = numba.njit(cache=True, nogil=True)
+
+
+@jit
+def _segment_distance2(x: float, y: float, ax: float, ay: float, bx: float, by: float):  # type: ignore[no-untyped-def]
+    """Squared distance of a point to a segment, and whether the nearest point is one of its ends."""
+    dx, dy = bx - ax, by - ay
+    length2 = dx * dx + dy * dy
+    if length2 == 0.0:
+        return (x - ax) ** 2 + (y - ay) ** 2, True
+    t = ((x - ax) * dx + (y - ay) * dy) / length2
+    if t < 0.0:
+        return (x - ax) ** 2 + (y - ay) ** 2, True
+    if t > 1.0:
+        return (x - bx) ** 2 + (y - by) ** 2, True
+    return (x - ax - t * dx) ** 2 + (y - ay - t * dy) ** 2, False
+
+
+@jit
+def _near_core(x, y, points, closed, reach):  # type: ignore[no-untyped-def]
+    """Tell whether a node lies nearer than `reach` cells to a core (point, polyline or filled polygon)."""
+    count = points.shape[0]
+    if count == 1:
+        return (x - points[0, 0]) ** 2 + (y - points[0, 1]) ** 2 < reach * reach + INFLATION - 1e-9
+    inside = False
+    last = count if closed else count - 1
+    for i in range(last):
+        j = i + 1 if i + 1 < count else 0
+        ax, ay, bx, by = points[i, 0], points[i, 1], points[j, 0], points[j, 1]
+        d2, at_end = _segment_distance2(x, y, ax, ay, bx, by)
+        if d2 < reach * reach - 1e-9 or (at_end and d2 < reach * reach + INFLATION - 1e-9):
+            return True
+        if closed and (ay > y) != (by > y) and x < (bx - ax) * (y - ay) / (by - ay) + ax:
+            inside = not inside
+    return inside
+
+
+@jit
+def bar_core(own, base, width, height, points, closed, reach, net):  # type: ignore[no-untyped-def]
+    """Bar all nets but `net` from the nodes nearer than `reach` cells to a core (points in cells) in `own`[base:]."""
+    x0 = max(0, int(np.floor(points[:, 0].min() - reach - 1)))
+    x1 = min(width - 1, int(np.ceil(points[:, 0].max() + reach + 1)))
+    y0 = max(0, int(np.floor(points[:, 1].min() - reach - 1)))
+    y1 = min(height - 1, int(np.ceil(points[:, 1].max() + reach + 1)))
+    for y in range(y0, y1 + 1):
+        for x in range(x0, x1 + 1):
+            v = base + y * width + x
+            if own[v] == BARRED or own[v] == net:
+                continue
+            if _near_core(float(x), float(y), points, closed, reach):
+                own[v] = net if own[v] == FREE else BARRED
+
+
+@jit
+def count_track(occ, seen, mark, sign, base, width, height, ax, ay, bx, by, reach):  # type: ignore[no-untyped-def]
+    """Add `sign` to `occ` at nodes nearer than `reach` cells to a segment, each node once per `mark`."""
+    x0 = max(0, int(np.floor(min(ax, bx) - reach - 1)))
+    x1 = min(width - 1, int(np.ceil(max(ax, bx) + reach + 1)))
+    y0 = max(0, int(np.floor(min(ay, by) - reach - 1)))
+    y1 = min(height - 1, int(np.ceil(max(ay, by) + reach + 1)))
+    r2 = reach * reach - 1e-9
+    for y in range(y0, y1 + 1):
+        for x in range(x0, x1 + 1):
+            v = base + y * width + x
+            if seen[v] == mark:
+                continue
+            d2, at_end = _segment_distance2(float(x), float(y), ax, ay, bx, by)
+            if d2 < r2 or (at_end and d2 < r2 + INFLATION):
+                seen[v] = mark
+                occ[v] += sign
+
+
+@jit
+def count_net(occ, seen, mark, sign, width, height, pieces, reaches, via_pen):  # type: ignore[no-untyped-def]
+    """Add or remove one net's copper for every pen.
+
+    `pieces` (n, 6): ax, ay, bx, by, layer (2 = both, a via), size index.  `reaches[size, pen]` in cells.  Pens for
+    which `via_pen` is set keep their counts for both layers in the first half of their row.
+    """
+    n = width * height
+    for i in range(pieces.shape[0]):
+        ax, ay = float(pieces[i, 0]), float(pieces[i, 1])
+        bx, by = float(pieces[i, 2]), float(pieces[i, 3])
+        layer, size = pieces[i, 4], pieces[i, 5]
+        for pen in range(occ.shape[0]):
+            reach = reaches[size, pen]
+            if via_pen[pen]:
+                count_track(occ[pen], seen[pen], mark, sign, 0, width, height, ax, ay, bx, by, reach)
+            else:
+                for half in range(2):
+                    if layer in (2, half):
+                        count_track(occ[pen], seen[pen], mark, sign, half * n, width, height, ax, ay, bx, by, reach)
+
+
+@jit
+def _push(heap, count, key):  # type: ignore[no-untyped-def]
+    k = count
+    while k > 0:
+        p = (k - 1) >> 1
+        if heap[p] <= key:
+            break
+        heap[k] = heap[p]
+        k = p
+    heap[k] = key
+    return count + 1
+
+
+@jit
+def _pop(heap, count):  # type: ignore[no-untyped-def]
+    top = heap[0]
+    count -= 1
+    key = heap[count]
+    k = 0
+    while True:
+        c = 2 * k + 1
+        if c >= count:
+            break
+        if c + 1 < count and heap[c + 1] < heap[c]:
+            c += 1
+        if heap[c] >= key:
+            break
+        heap[k] = heap[c]
+        k = c
+    heap[k] = key
+    return top, count
+
+
+@jit
+def _bound(x, y, boxes, done, scale):  # type: ignore[no-untyped-def]
+    """Least cost from a node to the nearest box of a group not yet joined."""
+    best = 1 << 60
+    for i in range(boxes.shape[0]):
+        if done[i]:
+            continue
+        dx = max(boxes[i, 0] - x, 0, x - boxes[i, 2])
+        dy = max(boxes[i, 1] - y, 0, y - boxes[i, 3])
+        d = STRAIGHT * dx + (DIAGONAL - STRAIGHT) * dy if dx > dy else STRAIGHT * dy + (DIAGONAL - STRAIGHT) * dx
+        best = min(best, d)
+    return best * scale // 100
+
+
+@jit
+def route_net(  # type: ignore[no-untyped-def]
+    net, pens, own, occ, hist, zone, pad_at, width, height,
+    starts, nodes, boxes, first,
+    pressure, hard, via_cost, layer_cost, hole_reach,
+    cost, parent, came, seen, mark, target, no_via, heap, tree, out, limit,
+):  # fmt: skip
+    """Join the groups of one net, nearest first, growing one tree (Takahashi & Matsuyama 1980, A* branches).
+
+    `pens` = (track, neck, via) rows of `own` and `occ`.  Group i is nodes[starts[i]:starts[i+1]], `boxes[i]` its
+    bounds.
+    `zone[node]` is set where the neck pen may stand in for the track pen.  `hard` bars occupied nodes altogether.
+    Writes each branch to `out` from the joined group back to the tree, ended by (-1, 0); a row is (node, narrow).
+    Returns (rows written, joined groups, next mark).  Never more than `limit` nodes are expanded.
+    """
+    n = width * height
+    track, neck, via = pens[0], pens[1], pens[2]
+    groups = starts.shape[0] - 1
+    done = np.zeros(groups, np.bool_)
+    done[first] = True
+    tree_count = 0
+    for i in range(starts[first], starts[first + 1]):
+        tree[tree_count] = nodes[i]
+        tree_count += 1
+    for g in range(groups):
+        if g != first:
+            for i in range(starts[g], starts[g + 1]):
+                target[nodes[i]] = g
+    written = 0
+    joined = 1
+    expanded = 0
+    scale = min(layer_cost[0], layer_cost[1])
+    new_via_mark = mark
+    while joined < groups:
+        mark += 1
+        count = 0
+        for i in range(tree_count):
+            u = tree[i]
+            cost[u] = 0
+            parent[u] = -1
+            came[u] = -1
+            seen[u] = mark
+            p = u % n
+            count = _push(heap, count, (_bound(p % width, p // width, boxes, done, scale) << 24) | u)
+        found = -1
+        while count > 0 and expanded < limit:
+            key, count = _pop(heap, count)
+            u = key & 0xFFFFFF
+            layer = u // n
+            p = u - layer * n
+            x, y = p % width, p // width
+            base_cost = cost[u]
+            if (key >> 24) > base_cost + _bound(x, y, boxes, done, scale):
+                continue
+            expanded += 1
+            if target[u] >= 0:
+                found = u
+                break
+            heading = came[u]
+            for d in range(9):
+                if d == 8:  # the other layer
+                    v = p + n if layer == 0 else p
+                    if pad_at[p] == net:
+                        step = THROUGH_PAD
+                    else:
+                        o = own[via, p]
+                        if (o not in (FREE, net)) or no_via[p] >= new_via_mark:
+                            continue
+                        busy = occ[via, p]
+                        if busy > 0 and hard:
+                            continue
+                        step = int(via_cost * (1.0 + hist[p] + hist[p + n]) * (1.0 + pressure * busy))
+                else:
+                    sx = DX[d]
+                    sy = DY[d]
+                    if x + sx < 0 or x + sx >= width or y + sy < 0 or y + sy >= height:
+                        continue
+                    v = u + sy * width + sx
+                    step = DIAGONAL if sx != 0 and sy != 0 else STRAIGHT
+                    step = step * layer_cost[layer] // 100
+                q = v % n
+                o = own[track, v]
+                busy = occ[track, v]
+                ok = (o in (FREE, net)) and not (hard and busy > 0)
+                if not ok and zone[v] != 0:
+                    o = own[neck, v]
+                    busy = occ[neck, v]
+                    ok = (o in (FREE, net)) and not (hard and busy > 0)
+                    if d < 8:
+                        step = step * 3 // 2
+                if not ok:
+                    continue
+                turn = 0
+                if d < 8:
+                    if heading >= 0:
+                        turn = abs(d - heading)
+                        if turn > 4:
+                            turn = 8 - turn
+                        if turn > 2:
+                            continue
+                    step = int(step * (1.0 + hist[v]) * (1.0 + pressure * busy)) + BEND[turn]
+                total = base_cost + step
+                if seen[v] != mark or total < cost[v]:
+                    seen[v] = mark
+                    cost[v] = total
+                    parent[v] = u
+                    came[v] = d if d < 8 else -1
+                    if count < heap.shape[0] - 1:
+                        f = total + _bound(q % width, q // width, boxes, done, scale)
+                        count = _push(heap, count, (f << 24) | v)
+        if found < 0:
+            break
+        g = target[found]
+        u = found
+        while u != -1:
+            narrow = 0
+            o = own[track, u]
+            if (o not in (FREE, net)) or (hard and occ[track, u] > 0):
+                narrow = 1
+            out[written, 0] = u
+            out[written, 1] = narrow
+            written += 1
+            if parent[u] != -1:
+                tree[tree_count] = u
+                tree_count += 1
+                if parent[u] // n != u // n and pad_at[u % n] != net:
+                    _forbid_vias(no_via, mark, u % n, width, height, hole_reach)
+            u = parent[u]
+        out[written, 0] = -1
+        out[written, 1] = 0
+        written += 1
+        for i in range(starts[g], starts[g + 1]):
+            target[nodes[i]] = -1
+            tree[tree_count] = nodes[i]
+            tree_count += 1
+        done[g] = True
+        joined += 1
+    for i in range(nodes.shape[0]):
+        target[nodes[i]] = -1
+    return written, joined, mark + 1
+
+
+DX = np.array([1, 1, 0, -1, -1, -1, 0, 1], np.int64)
+DY = np.array([0, 1, 1, 1, 0, -1, -1, -1], np.int64)
+
+
+@jit
+def _forbid_vias(no_via, mark, p, width, height, reach):  # type: ignore[no-untyped-def]
+    """Keep further vias of the same net a hole's distance from a via just made."""
+    cx, cy = p % width, p // width
+    r = int(np.ceil(reach))
+    for y in range(max(0, cy - r), min(height, cy + r + 1)):
+        for x in range(max(0, cx - r), min(width, cx + r + 1)):
+            if (x - cx) ** 2 + (y - cy) ** 2 < reach * reach - 1e-9:
+                no_via[y * width + x] = mark
+
+
+@jit
+def clashes(rows, pens, occ, hist, charge, n, via_at):  # type: ignore[no-untyped-def]
+    """Count the nodes of a routed net where another net comes too near; add `charge` to their history.
+
+    The net's own copper counts once everywhere along itself, so more than one means company.
+    """
+    bad = 0
+    for i in range(rows.shape[0]):
+        u = rows[i, 0]
+        if u < 0:
+            continue
+        pen = pens[1] if rows[i, 1] != 0 else pens[0]
+        if occ[pen, u] > 1:
+            bad += 1
+            hist[u] += charge
+        if via_at[i] != 0 and occ[pens[2], u % n] > 1:
+            bad += 1
+            hist[u] += charge
+    return bad

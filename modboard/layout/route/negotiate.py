@@ -1,0 +1,267 @@
+"""Negotiated congestion (McMurchie & Ebeling 1995): let nets overlap, charge for it, rip up and reroute.
+
+Each iteration reroutes only the nets that clash.  History never decays; the present price rises until nobody overlaps.
+A stall (no fewer clashes for a while) halves the history, resets the price and reroutes the neighbourhood of the clash
+in random order (routing digest, section 5).  Nothing guarantees completion: what still clashes in the end is taken
+out, fewest nets first, tried once more against the rest as hard obstacles, and reported.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from modboard.layout.route import kernels
+from modboard.layout.route.grid import Lattice, Maps
+
+FIRST_PRESSURE = 0.5
+PRESSURE_GROWTH = 1.35
+MOST_PRESSURE = 400.0
+HISTORY_CHARGE = 0.6
+STALL = 14  # iterations without fewer clashes
+
+
+@dataclass(frozen=True)
+class Task:
+    """One net to join: groups of nodes (a pad, or a piece of copper that is already one)."""
+
+    net: int
+    groups: tuple[NDArray[np.int64], ...]
+    zone: NDArray[np.uint8] | None = None  # where the neck pen may stand in
+
+    def packed(self, lattice: Lattice) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+        """Return (starts, nodes, boxes) as the kernel wants them."""
+        starts = np.cumsum([0] + [len(g) for g in self.groups]).astype(np.int64)
+        boxes = []
+        for group in self.groups:
+            p = group % lattice.nodes
+            x, y = p % lattice.width, p // lattice.width
+            boxes.append((x.min(), y.min(), x.max(), y.max()))
+        return starts, np.concatenate(self.groups).astype(np.int64), np.array(boxes, np.int64)
+
+
+@dataclass
+class Routed:
+    """A routed net: kernel rows (node, narrow; -1 ends a branch), which rows make a via, and how much was joined."""
+
+    rows: NDArray[np.int64]
+    via_at: NDArray[np.uint8]
+    pieces: NDArray[np.int64]
+    joined: int
+    cost: float
+
+
+@dataclass(frozen=True)
+class Prices:
+    """What the search pays: a via in steps of 100, each layer in percent."""
+
+    via: int = 2400
+    layers: tuple[int, int] = (100, 100)
+
+
+@dataclass
+class Negotiation:
+    """State of one routing: maps, tasks, what is routed, and the scratch arrays of the search."""
+
+    maps: Maps
+    tasks: list[Task]
+    pad_at: NDArray[np.int32]
+    prices: Prices
+    seed: int = 0
+    routed: dict[int, Routed] = field(default_factory=dict)
+    clash_log: list[int] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        lattice = self.maps.lattice
+        n2 = 2 * lattice.nodes
+        pens = len(self.maps.pens.pens)
+        self.occ = np.zeros((pens, n2), np.int16)
+        self.hist = np.zeros(n2, np.float32)
+        self._counted = np.zeros((pens, n2), np.int32)
+        self._count_mark = 0
+        self._cost = np.zeros(n2, np.int64)
+        self._parent = np.full(n2, -1, np.int32)
+        self._came = np.full(n2, -1, np.int8)
+        self._seen = np.zeros(n2, np.int32)
+        self._target = np.full(n2, -1, np.int32)
+        self._no_via = np.zeros(lattice.nodes, np.int32)
+        self._heap = np.empty(6 * n2, np.int64)
+        self._tree = np.empty(2 * n2, np.int64)
+        self._out = np.empty((2 * n2, 2), np.int64)
+        self._mark = 1
+        self._nowhere = np.zeros(n2, np.uint8)
+        self._reaches = self.maps.pens.reaches(lattice.pitch, self.maps.rules)
+        self._via_flags = self.maps.pens.via_flags()
+        self._packed = [task.packed(lattice) for task in self.tasks]
+        self.random = np.random.default_rng(self.seed)
+
+    # -- one net ---------------------------------------------------------------------------------------------
+
+    def search(self, index: int, pressure: float, hard: bool, first: int = 0) -> Routed:
+        """Find a tree for one task against everything else; nothing is put down."""
+        task, (starts, nodes, boxes) = self.tasks[index], self._packed[index]
+        lattice = self.maps.lattice
+        pens = np.array(self.maps.pens.of_net[task.net], np.int64)
+        via = self.maps.pens.pens[int(pens[2])]
+        hole_reach = (via.hole + self.maps.rules.hole_to_hole) / lattice.pitch
+        written, joined, self._mark = kernels.route_net(
+            task.net, pens, self.maps.own, self.occ, self.hist,
+            self._nowhere if task.zone is None else task.zone, self.pad_at, lattice.width, lattice.height,
+            starts, nodes, boxes, first % len(task.groups),
+            pressure, hard, self.prices.via, np.array(self.prices.layers, np.int64), hole_reach,
+            self._cost, self._parent, self._came, self._seen, self._mark, self._target, self._no_via,
+            self._heap, self._tree, self._out, 40 * lattice.nodes,
+        )  # fmt: skip
+        return self._digest(task.net, self._out[:written].copy(), joined)
+
+    def put(self, index: int, routed: Routed) -> None:
+        """Put a routed net down."""
+        self._count(routed, 1)
+        self.routed[index] = routed
+
+    def rip(self, index: int) -> Routed | None:
+        """Take a net up and return it."""
+        routed = self.routed.pop(index, None)
+        if routed is not None:
+            self._count(routed, -1)
+        return routed
+
+    def clashes(self, index: int, charge: float = 0.0) -> int:
+        """Return at how many nodes a routed net clashes, charging history."""
+        routed = self.routed[index]
+        pens = np.array(self.maps.pens.of_net[self.tasks[index].net], np.int64)
+        n = self.maps.lattice.nodes
+        return int(kernels.clashes(routed.rows, pens, self.occ, self.hist, charge, n, routed.via_at))
+
+    def _count(self, routed: Routed, sign: int) -> None:
+        self._count_mark += 1
+        lattice = self.maps.lattice
+        kernels.count_net(
+            self.occ, self._counted, self._count_mark, sign, lattice.width, lattice.height,
+            routed.pieces, self._reaches, self._via_flags,
+        )  # fmt: skip
+
+    def _digest(self, net: int, rows: NDArray[np.int64], joined: int) -> Routed:
+        """Turn kernel rows into straight pieces and vias for counting, and price them."""
+        lattice = self.maps.lattice
+        n, w = lattice.nodes, lattice.width
+        track, neck, via = self.maps.pens.of_net[net]
+        nodes, narrow = rows[:, 0], rows[:, 1]
+        via_at = np.zeros(len(rows), np.uint8)
+        if len(rows) < 2:
+            return Routed(rows, via_at, np.empty((0, 6), np.int64), joined, 0.0)
+        a, b = nodes[:-1], nodes[1:]
+        real = (a >= 0) & (b >= 0)
+        layer_a, layer_b = a // n, b // n
+        change = real & (layer_a != layer_b)
+        ax, ay, bx, by = (a % n) % w, (a % n) // w, (b % n) % w, (b % n) // w
+        made = change & (self.pad_at[np.where(real, a, 0) % n] != net)
+        via_at[:-1][made] = 1
+        step = real & ~change
+        pen = np.where((narrow[:-1] != 0) | (narrow[1:] != 0), neck, track)
+        direction = (by - ay) * 3 + (bx - ax)
+        # neighbouring steps with equal layer, pen and direction make one piece
+        same = step[1:] & step[:-1] & (direction[1:] == direction[:-1]) & (pen[1:] == pen[:-1])
+        begins = np.flatnonzero(step & np.concatenate(([True], ~same)))
+        ends = np.flatnonzero(step & np.concatenate((~same, [True])))
+        runs = np.column_stack((ax[begins], ay[begins], bx[ends], by[ends], layer_a[begins], pen[begins]))
+        k = np.flatnonzero(made)
+        vias = np.column_stack((ax[k], ay[k], ax[k], ay[k], np.full(len(k), 2), np.full(len(k), via)))
+        length = float(np.hypot(bx - ax, by - ay)[step].sum()) * kernels.STRAIGHT
+        cost = length + self.prices.via * len(k) + 12 * len(runs)
+        return Routed(rows, via_at, np.concatenate((runs, vias)).astype(np.int64), joined, cost)
+
+    # -- all nets --------------------------------------------------------------------------------------------
+
+    def order(self) -> list[int]:
+        """Return task numbers, wide and short nets first."""
+
+        def key(index: int) -> tuple[float, float, int]:
+            boxes = self._packed[index][2]
+            spread = (boxes[:, 2].max() - boxes[:, 0].min()) + (boxes[:, 3].max() - boxes[:, 1].min())
+            pen = self.maps.pens.pens[self.maps.pens.of_net[self.tasks[index].net][0]]
+            return (-pen.half, float(spread), index)
+
+        return sorted(range(len(self.tasks)), key=key)
+
+    def run(self, limit: int = 60) -> bool:
+        """Negotiate; return whether every task is joined without a clash."""
+        pressure, best, stalled = FIRST_PRESSURE, 1 << 60, 0
+        todo = self.order()
+        for iteration in range(limit):
+            for index in todo:
+                self.rip(index)
+                self.put(index, self.search(index, 0.0 if iteration == 0 else pressure, False, first=iteration))
+            found = {i: self.clashes(i, HISTORY_CHARGE) for i in self.routed}
+            bad = [i for i in sorted(found) if found[i]]
+            total = sum(found.values())
+            self.clash_log.append(total)
+            if not bad:
+                break
+            stalled = 0 if total < best else stalled + 1
+            best = min(best, total)
+            pressure = min(pressure * PRESSURE_GROWTH, MOST_PRESSURE)
+            if stalled >= STALL:
+                pressure, stalled, best = FIRST_PRESSURE, 0, total
+                self.hist *= 0.5
+                bad = self._neighbourhood(bad)
+            todo = [int(i) for i in self.random.permutation(bad)]
+        return not bad and all(self.complete(i) for i in range(len(self.tasks)))
+
+    def complete(self, index: int) -> bool:
+        """Tell whether a task is routed whole."""
+        return index in self.routed and self.routed[index].joined == len(self.tasks[index].groups)
+
+    def _neighbourhood(self, bad: list[int]) -> list[int]:
+        """Return the clashing tasks and those whose copper runs close to them, all taken up."""
+        near = set(bad)
+        boxes = {i: r.pieces for i, r in self.routed.items() if len(r.pieces)}
+        margin = 8
+        for i in bad:
+            mine = boxes.get(i)
+            if mine is None:
+                continue
+            low = np.minimum(mine[:, :2], mine[:, 2:4]).min(axis=0) - margin
+            high = np.maximum(mine[:, :2], mine[:, 2:4]).max(axis=0) + margin
+            for j, other in boxes.items():
+                centre = (other[:, :2] + other[:, 2:4]) // 2
+                if bool(np.any(np.all((centre >= low) & (centre <= high), axis=1))):
+                    near.add(j)
+        for i in near:
+            self.rip(i)
+        return sorted(near)
+
+    def settle(self) -> list[int]:
+        """Take out clashing nets until none is left, retry them hard; return tasks that are not whole."""
+        while True:
+            found = {i: self.clashes(i) for i in self.routed}
+            worst = max(found, key=lambda i: (found[i], i), default=-1)
+            if worst < 0 or not found[worst]:
+                break
+            self.rip(worst)
+        for _ in range(2):
+            for index in self.order():
+                if not self.complete(index):
+                    self.rip(index)
+                    self.put(index, self.search(index, 0.0, True))
+        return [i for i in range(len(self.tasks)) if not self.complete(i)]
+
+    def improve(self, passes: int) -> None:
+        """Reroute each net against the rest as hard obstacles and keep what is not dearer, dearest nets first."""
+        self.hist[:] = 0.0
+        for _ in range(passes):
+            gained = 0.0
+            for index in sorted(self.routed, key=lambda i: (-self.routed[i].cost, i)):
+                old = self.rip(index)
+                assert old is not None
+                choices = [self.search(index, 0.0, True, first=k) for k in range(min(3, len(self.tasks[index].groups)))]
+                whole = [c for c in choices if c.joined >= old.joined]
+                best = min(whole, key=lambda c: c.cost, default=old)
+                if best.cost >= old.cost:
+                    best = old
+                gained += old.cost - best.cost
+                self.put(index, best)
+            if gained <= 0:
+                break

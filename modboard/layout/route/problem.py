@@ -1,0 +1,142 @@
+"""A routing problem: what is fixed on the board, and where each pad can be met on the lattice."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from modboard.describe.model import Description, Net
+from modboard.geometry import Position
+from modboard.layout.board import COPPER_LAYERS, CopperLayer, Pad, PlacedPart, Track, Via
+from modboard.layout.route.grid import Lattice, Maps, Obstacle, lattice_over
+from modboard.layout.route.kernels import FREE
+from modboard.layout.route.pens import PenSet, pens_for
+
+NECK_ZONE = 2.5  # mm from a pad's centre within which a wide track may neck down
+
+# Leads that an iron can reach on the part's own side: only these join layers on a board without plated holes.
+REACHABLE_ON_TOP = ("resistor-axial", "diode", "wire", "inductor-axial")
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Fixed copper and terminals of a placed board; `tracks` and `vias` are copper already there."""
+
+    description: Description
+    parts: tuple[PlacedPart, ...]
+    pitch: float
+    tracks: tuple[Track, ...] = ()
+    vias: tuple[Via, ...] = ()
+
+    @cached_property
+    def nets(self) -> tuple[Net, ...]:
+        """The nets, whose position here is the net number on the lattice."""
+        return self.description.nets
+
+    @cached_property
+    def number_of(self) -> dict[str, int]:
+        """Net number by name."""
+        return {net.name: k for k, net in enumerate(self.nets)}
+
+    @cached_property
+    def pads(self) -> tuple[Pad, ...]:
+        """Every land on the board."""
+        nets = self.description.net_of()
+        return tuple(pad for placed in self.parts for pad in placed.pads(nets))
+
+    @cached_property
+    def pads_of(self) -> dict[str, tuple[Pad, ...]]:
+        """Lands by net name, in order."""
+        found: dict[str, list[Pad]] = {net.name: [] for net in self.nets}
+        for pad in self.pads:
+            if pad.net is not None:
+                found[pad.net].append(pad)
+        return {name: tuple(pads) for name, pads in found.items()}
+
+    @cached_property
+    def lattice(self) -> Lattice:
+        """The lattice over the board."""
+        return lattice_over(self.description.outline, self.pads, self.pitch)
+
+    @cached_property
+    def pens(self) -> PenSet:
+        """The pens the nets need."""
+        return pens_for(self.nets, self.description.rules)
+
+    @cached_property
+    def maps(self) -> Maps:
+        """The maps of everything fixed."""
+        rules, outline = self.description.rules, self.description.outline
+        maps = Maps(self.lattice, self.pens, rules)
+        maps.bar_outside(outline, rules.copper_to_edge)
+        obstacles = [Obstacle(p.shape, self._number(p.net), p.layers, self._gap(p.net)) for p in self.pads]
+        obstacles += [Obstacle(t.shape, self._number(t.net), (t.layer,), self._gap(t.net)) for t in self.tracks]
+        obstacles += [Obstacle(v.shape, self._number(v.net), COPPER_LAYERS, self._gap(v.net)) for v in self.vias]
+        maps.bar_obstacles(obstacles)
+        holes = [(p.hole.shape(), p.hole.plated) for p in self.pads if p.hole]
+        holes += [(placed.hole(h).shape(), False) for placed in self.parts for h in placed.part.footprint.holes]
+        holes += [(Via("", v.at, v.hole, v.hole).shape, True) for v in self.vias]
+        maps.bar_holes(holes)
+        for hole in self.description.holes:
+            maps.bar_area(hole.at, max(hole.keep_out, hole.diameter + 2 * rules.bare_hole_to_copper))
+        maps.bar_vias_near([p for p in self.pads if not p.hole])
+        return maps
+
+    def layers_of(self, pad: Pad) -> tuple[CopperLayer, ...]:
+        """Return the layers a track may meet a pad on: without plated holes, where an iron can reach."""
+        if self.description.rules.layers_plated or not pad.hole:
+            return pad.layers
+        placed = next(p for p in self.parts if p.part.reference == pad.reference)
+        if placed.part.footprint.name.startswith(REACHABLE_ON_TOP):
+            return pad.layers
+        return ("bottom",) if placed.side == "top" else ("top",)
+
+    def terminal(self, pad: Pad) -> NDArray[np.int64]:
+        """Return the nodes at which a track may end on a pad: the one nearest its centre, on each of its layers."""
+        node = self.lattice.nearest(pad.at)
+        halves = [COPPER_LAYERS.index(layer) for layer in self.layers_of(pad)]
+        return np.array([node + half * self.lattice.nodes for half in halves], np.int64)
+
+    def centres(self, net: str) -> dict[int, Position]:
+        """Return the exact pad centre of each terminal node of a net."""
+        return {int(node): pad.at for pad in self.pads_of[net] for node in self.terminal(pad)}
+
+    def pad_at(self) -> NDArray[np.int32]:
+        """Return, per top-layer node, the net whose through pad joins the layers there, else -1."""
+        found = np.full(self.lattice.nodes, -1, np.int32)
+        for pad in self.pads:
+            if pad.net is not None and len(self.layers_of(pad)) > 1:
+                found[self.lattice.nearest(pad.at)] = self.number_of[pad.net]
+        for via in self.vias:
+            found[self.lattice.nearest(via.at)] = self.number_of[via.net]
+        return found
+
+    def neck_zone(self, net: Net) -> NDArray[np.uint8] | None:
+        """Return where a wide net's track may neck down: round its own pads that are narrower than the track, or
+        so near to others that a track of full width cannot reach their middle.
+        """
+        index = self.number_of[net.name]
+        track, neck, _ = self.pens.of_net[index]
+        if track == neck:
+            return None
+        own = self.maps.own
+        zone = np.zeros(2 * self.lattice.nodes, np.uint8)
+        for pad in self.pads_of[net.name]:
+            ends = self.terminal(pad)
+            tight = any(own[track, v] not in (FREE, index) for v in ends)
+            if pad.form.short_side() < net.track_width or tight:
+                disc = self.lattice.inside(shapely.Point(pad.at).buffer(NECK_ZONE))
+                for half in (0, 1):
+                    zone[disc + half * self.lattice.nodes] = 1
+        return zone if zone.any() else None
+
+    def _number(self, net: str | None) -> int | None:
+        return None if net is None else self.number_of[net]
+
+    def _gap(self, net: str | None) -> float:
+        gap = self.description.rules.gap
+        return gap if net is None else max(gap, self.nets[self.number_of[net]].gap)

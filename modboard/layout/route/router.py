@@ -1,0 +1,186 @@
+"""Route one placement: signals by negotiation, pours flooded round them, what a pour leaves apart joined by tracks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from modboard.describe.model import Description, Net
+from modboard.layout.board import COPPER_LAYERS, Board, PlacedPart, Pour, Track, Unrouted, Via
+from modboard.layout.joined import Group, Item, groups
+from modboard.layout.pour import Copper, pour_layers, poured
+from modboard.layout.route.negotiate import Negotiation, Prices, Task
+from modboard.layout.route.paths import copper_of
+from modboard.layout.route.problem import Problem
+
+PITCH = 0.127  # mm; a twentieth of 0.1 inch, so that in-line and DIP pads lie on nodes
+VIA_LENGTH = 3.0  # mm of track that a via is worth
+LINK_LENGTH = 12.0  # mm, where every via is a wire link soldered by hand
+POUR_SIDE = 140  # percent: signals are led off the side that is poured
+COMPONENT_SIDE_UNPLATED = 170  # percent: without plated holes the solder side is easier
+MOST_REPAIRS = 3
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How hard to try: negotiation rounds, passes of improvement afterwards, lattice pitch (mm)."""
+
+    rounds: int = 70
+    passes: int = 2
+    pitch: float = PITCH
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """A routed board with what the outer loop needs to choose: score (less is better) and where it was crowded."""
+
+    board: Board
+    score: float
+    crowded: NDArray[np.float32]  # charged history per node, both layers added, row by row
+    problem: Problem
+
+
+def route(
+    description: Description, parts: tuple[PlacedPart, ...], *, seed: int = 0, effort: Effort | None = None
+) -> Outcome:
+    """Route `parts` as placed; connections that cannot be made are listed in the board's `unrouted`."""
+    effort = effort or Effort()
+    has_pour = any(net.pour for net in description.nets)
+    outcome = _attempt(description, parts, seed, effort, pours_by_track=False)
+    if has_pour and outcome.board.unrouted:
+        other = _attempt(description, parts, seed, effort, pours_by_track=True)
+        outcome = min(outcome, other, key=lambda o: (len(o.board.unrouted), o.score))
+    return outcome
+
+
+def _attempt(
+    description: Description, parts: tuple[PlacedPart, ...], seed: int, effort: Effort, pours_by_track: bool
+) -> Outcome:
+    problem = Problem(description, parts, effort.pitch)
+    nets = [n for n in description.nets if len(n.pins) > 1 and (pours_by_track or not n.pour)]
+    tasks = [_pad_task(problem, net) for net in nets]
+    prices = _prices(description, effort.pitch)
+    negotiation = Negotiation(problem.maps, tasks, problem.pad_at(), prices, seed)
+    done = negotiation.run(effort.rounds)
+    crowded = negotiation.hist[: problem.lattice.nodes] + negotiation.hist[problem.lattice.nodes :]
+    if not done:
+        negotiation.settle()
+    negotiation.improve(effort.passes)
+    tracks, vias = _copper(problem, negotiation)
+    pours = poured(Copper(description, parts, problem.pads, tracks, vias))
+    for _ in range(MOST_REPAIRS):
+        apart = _apart(problem, tracks, vias, pours)
+        if not apart:
+            break
+        more_tracks, more_vias = _join(problem, tracks, vias, apart, prices, seed)
+        if not more_tracks and not more_vias:
+            break
+        tracks, vias = tracks + more_tracks, vias + more_vias
+        pours = poured(Copper(description, parts, problem.pads, tracks, vias))
+    unrouted = _unrouted(problem, tracks, vias, pours)
+    board = Board(description, description.outline, parts, tracks, vias, pours, unrouted)
+    length = sum(t.shape.core.length for t in tracks if len(t.points) > 1)
+    score = length + (VIA_LENGTH if description.rules.layers_plated else LINK_LENGTH) * len(vias)
+    return Outcome(board, float(score), crowded, problem)
+
+
+def _prices(description: Description, pitch: float) -> Prices:
+    length = VIA_LENGTH if description.rules.layers_plated else LINK_LENGTH
+    sides = {layer for net in description.nets for layer in pour_layers(net)}
+    layers = [100, 100]
+    if description.rules.layers_plated:
+        if len(sides) == 1:
+            layers[COPPER_LAYERS.index(next(iter(sides)))] = POUR_SIDE
+    else:
+        layers[0] = COMPONENT_SIDE_UNPLATED
+    return Prices(int(length / pitch * 100), (layers[0], layers[1]))
+
+
+def _pad_task(problem: Problem, net: Net) -> Task:
+    ends = tuple(problem.terminal(pad) for pad in problem.pads_of[net.name])
+    return Task(problem.number_of[net.name], ends, problem.neck_zone(net))
+
+
+def _copper(problem: Problem, negotiation: Negotiation) -> tuple[tuple[Track, ...], tuple[Via, ...]]:
+    tracks: list[Track] = []
+    vias: list[Via] = []
+    for index in sorted(negotiation.routed):
+        net = negotiation.tasks[index].net
+        name = problem.nets[net].name
+        more = copper_of(name, net, negotiation.routed[index], problem.lattice, problem.pens, problem.centres(name))
+        tracks += more[0]
+        vias += more[1]
+    return tuple(tracks), tuple(vias)
+
+
+def _groups(
+    problem: Problem, net: Net, tracks: tuple[Track, ...], vias: tuple[Via, ...], pours: tuple[Pour, ...]
+) -> list[Group]:
+    items: list[Item] = list(problem.pads_of[net.name])
+    items += [t for t in tracks if t.net == net.name]
+    items += [v for v in vias if v.net == net.name]
+    items += [p for p in pours if p.net == net.name]
+    return [g for g in groups(items) if g.pads]
+
+
+def _apart(
+    problem: Problem, tracks: tuple[Track, ...], vias: tuple[Via, ...], pours: tuple[Pour, ...]
+) -> dict[str, list[Group]]:
+    """Return the poured nets whose pads are not all one piece yet."""
+    found = {}
+    for net in problem.nets:
+        if net.pour and len(net.pins) > 1:
+            pieces = _groups(problem, net, tracks, vias, pours)
+            if len(pieces) > 1:
+                found[net.name] = pieces
+    return found
+
+
+def _join(
+    problem: Problem,
+    tracks: tuple[Track, ...],
+    vias: tuple[Via, ...],
+    apart: dict[str, list[Group]],
+    prices: Prices,
+    seed: int,
+) -> tuple[tuple[Track, ...], tuple[Via, ...]]:
+    """Return copper that joins the pieces of poured nets, with everything laid so far as fixed obstacles."""
+    fixed = replace(problem, tracks=tracks, vias=vias)
+    tasks = []
+    for name, pieces in apart.items():
+        net = problem.nets[problem.number_of[name]]
+        half = net.track_width / 2
+        ends = tuple(_nodes_of(fixed, piece, half) for piece in pieces)
+        tasks.append(Task(problem.number_of[name], ends, fixed.neck_zone(net)))
+    negotiation = Negotiation(fixed.maps, tasks, fixed.pad_at(), replace(prices, layers=(100, 100)), seed)
+    if not negotiation.run(40):
+        negotiation.settle()
+    return _copper(fixed, negotiation)
+
+
+def _nodes_of(problem: Problem, group: Group, half: float) -> NDArray[np.int64]:
+    """Return the nodes at which a track of half width `half` may join a group."""
+    lattice = problem.lattice
+    found = [problem.terminal(pad) for pad in group.pads]
+    for pour in group.pours:
+        inside = lattice.inside(pour.area.buffer(-half))
+        found.append(inside + COPPER_LAYERS.index(pour.layer) * lattice.nodes)
+    for via in group.vias:
+        node = lattice.nearest(via.at)
+        found.append(np.array([node, node + lattice.nodes], np.int64))
+    return np.unique(np.concatenate(found))
+
+
+def _unrouted(
+    problem: Problem, tracks: tuple[Track, ...], vias: tuple[Via, ...], pours: tuple[Pour, ...]
+) -> tuple[Unrouted, ...]:
+    found = []
+    for net in problem.nets:
+        pieces = _groups(problem, net, tracks, vias, pours)
+        for piece in pieces[1:]:
+            start, end = pieces[0].pads[0], piece.pads[0]
+            reason = "no way through at these clearances"
+            found.append(Unrouted(net.name, (start.reference, start.number), (end.reference, end.number), reason))
+    return tuple(found)
