@@ -14,6 +14,8 @@ FREE = -1
 BARRED = -2
 STRAIGHT = 100  # cost of one step along a row or column
 DIAGONAL = 141
+NECK = 1
+SHY = 2
 BEND = np.array([0, 12, 70, 1 << 28, 1 << 28], np.int64)  # by eighths of a turn; sharper than 90° is refused
 THROUGH_PAD = 15  # changing layer at the net's own plated pad
 INFLATION = 0.5  # cells²: a diagonal step passes a corner this much nearer than its two nodes do
@@ -170,7 +172,7 @@ def route_net(  # type: ignore[no-untyped-def]
 
     `pens` = (track, neck, via) rows of `own` and `occ`.  Group i is nodes[starts[i]:starts[i+1]], `boxes[i]` its
     bounds.
-    `zone[node]` is set where the neck pen may stand in for the track pen.  `hard` bars occupied nodes altogether.
+    `zone[node]` has NECK where the neck pen may stand in for the track pen, SHY where no branch may begin.  `hard` bars occupied nodes altogether.
     Writes each branch to `out` from the joined group back to the tree, ended by (-1, 0); a row is (node, narrow).
     Returns (rows written, joined groups, next mark).  Never more than `limit` nodes are expanded.
     """
@@ -243,7 +245,7 @@ def route_net(  # type: ignore[no-untyped-def]
                 o = own[track, v]
                 busy = occ[track, v]
                 ok = (o in (FREE, net)) and not (hard and busy > 0)
-                if not ok and zone[v] != 0:
+                if not ok and zone[v] & NECK:
                     o = own[neck, v]
                     busy = occ[neck, v]
                     ok = (o in (FREE, net)) and not (hard and busy > 0)
@@ -282,8 +284,9 @@ def route_net(  # type: ignore[no-untyped-def]
             out[written, 1] = narrow
             written += 1
             if parent[u] != -1:
-                tree[tree_count] = u
-                tree_count += 1
+                if not zone[u] & SHY:
+                    tree[tree_count] = u
+                    tree_count += 1
                 if parent[u] // n != u // n and pad_at[u % n] != net:
                     _forbid_vias(no_via, mark, u % n, width, height, hole_reach)
             u = parent[u]

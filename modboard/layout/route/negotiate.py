@@ -29,7 +29,7 @@ class Task:
 
     net: int
     groups: tuple[NDArray[np.int64], ...]
-    zone: NDArray[np.uint8] | None = None  # where the neck pen may stand in
+    zone: NDArray[np.uint8]  # per node: kernels.NECK, kernels.SHY
 
     def packed(self, lattice: Lattice) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
         """Return (starts, nodes, boxes) as the kernel wants them."""
@@ -91,7 +91,6 @@ class Negotiation:
         self._tree = np.empty(2 * n2, np.int64)
         self._out = np.empty((2 * n2, 2), np.int64)
         self._mark = 1
-        self._nowhere = np.zeros(n2, np.uint8)
         self._reaches = self.maps.pens.reaches(lattice.pitch, self.maps.rules)
         self._via_flags = self.maps.pens.via_flags()
         self._packed = [task.packed(lattice) for task in self.tasks]
@@ -108,7 +107,7 @@ class Negotiation:
         hole_reach = (via.hole + self.maps.rules.hole_to_hole) / lattice.pitch
         written, joined, self._mark = kernels.route_net(
             task.net, pens, self.maps.own, self.occ, self.hist,
-            self._nowhere if task.zone is None else task.zone, self.pad_at, lattice.width, lattice.height,
+            task.zone, self.pad_at, lattice.width, lattice.height,
             starts, nodes, boxes, first % len(task.groups),
             pressure, hard, self.prices.via, np.array(self.prices.layers, np.int64), hole_reach,
             self._cost, self._parent, self._came, self._seen, self._mark, self._target, self._no_via,

@@ -13,10 +13,11 @@ from modboard.describe.model import Description, Net
 from modboard.geometry import Position
 from modboard.layout.board import COPPER_LAYERS, CopperLayer, Pad, PlacedPart, Track, Via
 from modboard.layout.route.grid import Lattice, Maps, Obstacle, lattice_over
-from modboard.layout.route.kernels import FREE
+from modboard.layout.route.kernels import FREE, NECK, SHY
 from modboard.layout.route.pens import PenSet, pens_for
 
 NECK_ZONE = 2.5  # mm from a pad's centre within which a wide track may neck down
+RIM = 0.15  # mm round a pad within which no branch may leave a track
 
 # Leads that an iron can reach on the part's own side: only these join layers on a board without plated holes.
 REACHABLE_ON_TOP = ("resistor-axial", "diode", "wire", "inductor-axial")
@@ -115,24 +116,27 @@ class Problem:
             found[self.lattice.nearest(via.at)] = self.number_of[via.net]
         return found
 
-    def neck_zone(self, net: Net) -> NDArray[np.uint8] | None:
-        """Return where a wide net's track may neck down: round its own pads that are narrower than the track, or
-        so near to others that a track of full width cannot reach their middle.
+    def zone(self, net: Net) -> NDArray[np.uint8]:
+        """Return, per node, what the neighbourhood of a net's own pads allows.
+
+        NECK: a wide track may neck down, round pads that are narrower than the track or so near to others that a
+        track of full width cannot reach their middle.  SHY: no branch may begin there, so that tracks leave a pad
+        from its middle and not from a track that happens to cross its rim.
         """
         index = self.number_of[net.name]
         track, neck, _ = self.pens.of_net[index]
-        if track == neck:
-            return None
-        own = self.maps.own
         zone = np.zeros(2 * self.lattice.nodes, np.uint8)
+        own = self.maps.own
         for pad in self.pads_of[net.name]:
             ends = self.terminal(pad)
+            rim = self.lattice.inside(pad.shape.grown(RIM).polygon(4))
             tight = any(own[track, v] not in (FREE, index) for v in ends)
-            if pad.form.short_side() < net.track_width or tight:
-                disc = self.lattice.inside(shapely.Point(pad.at).buffer(NECK_ZONE))
-                for half in (0, 1):
-                    zone[disc + half * self.lattice.nodes] = 1
-        return zone if zone.any() else None
+            narrow = track != neck and (pad.form.short_side() < net.track_width or tight)
+            disc = self.lattice.inside(shapely.Point(pad.at).buffer(NECK_ZONE)) if narrow else rim[:0]
+            for half in (0, self.lattice.nodes):
+                zone[disc + half] |= NECK
+                zone[rim + half] |= SHY
+        return zone
 
     def _number(self, net: str | None) -> int | None:
         return None if net is None else self.number_of[net]

@@ -11,9 +11,11 @@ from modboard.describe.model import Description, Net
 from modboard.layout.board import COPPER_LAYERS, Board, PlacedPart, Pour, Track, Unrouted, Via
 from modboard.layout.joined import Group, Item, groups
 from modboard.layout.pour import Copper, pour_layers, poured
+from modboard.layout.route.grid import Lattice
 from modboard.layout.route.negotiate import Negotiation, Prices, Task
 from modboard.layout.route.paths import copper_of
 from modboard.layout.route.problem import Problem
+from modboard.layout.route.tidy import tidied
 
 PITCH = 0.127  # mm; a twentieth of 0.1 inch, so that in-line and DIP pads lie on nodes
 VIA_LENGTH = 3.0  # mm of track that a via is worth
@@ -34,12 +36,12 @@ class Effort:
 
 @dataclass(frozen=True)
 class Outcome:
-    """A routed board with what the outer loop needs to choose: score (less is better) and where it was crowded."""
+    """A routed board with what the outer loop needs to choose: score (mm, less is better) and where it was crowded."""
 
     board: Board
     score: float
-    crowded: NDArray[np.float32]  # charged history per node, both layers added, row by row
-    problem: Problem
+    crowded: NDArray[np.float32]  # history charged per node, both layers added: rows upwards, columns to the right
+    lattice: Lattice
 
 
 def route(
@@ -69,6 +71,7 @@ def _attempt(
         negotiation.settle()
     negotiation.improve(effort.passes)
     tracks, vias = _copper(problem, negotiation)
+    tracks = tidied(description, parts, tracks, vias)
     pours = poured(Copper(description, parts, problem.pads, tracks, vias))
     for _ in range(MOST_REPAIRS):
         apart = _apart(problem, tracks, vias, pours)
@@ -83,7 +86,8 @@ def _attempt(
     board = Board(description, description.outline, parts, tracks, vias, pours, unrouted)
     length = sum(t.shape.core.length for t in tracks if len(t.points) > 1)
     score = length + (VIA_LENGTH if description.rules.layers_plated else LINK_LENGTH) * len(vias)
-    return Outcome(board, float(score), crowded, problem)
+    shape = (problem.lattice.height, problem.lattice.width)
+    return Outcome(board, float(score), crowded.reshape(shape), problem.lattice)
 
 
 def _prices(description: Description, pitch: float) -> Prices:
@@ -100,7 +104,7 @@ def _prices(description: Description, pitch: float) -> Prices:
 
 def _pad_task(problem: Problem, net: Net) -> Task:
     ends = tuple(problem.terminal(pad) for pad in problem.pads_of[net.name])
-    return Task(problem.number_of[net.name], ends, problem.neck_zone(net))
+    return Task(problem.number_of[net.name], ends, problem.zone(net))
 
 
 def _copper(problem: Problem, negotiation: Negotiation) -> tuple[tuple[Track, ...], tuple[Via, ...]]:
@@ -153,7 +157,7 @@ def _join(
         net = problem.nets[problem.number_of[name]]
         half = net.track_width / 2
         ends = tuple(_nodes_of(fixed, piece, half) for piece in pieces)
-        tasks.append(Task(problem.number_of[name], ends, fixed.neck_zone(net)))
+        tasks.append(Task(problem.number_of[name], ends, fixed.zone(net)))
     negotiation = Negotiation(fixed.maps, tasks, fixed.pad_at(), replace(prices, layers=(100, 100)), seed)
     if not negotiation.run(40):
         negotiation.settle()

@@ -1,0 +1,102 @@
+"""Exact room for a changed track: distances to everything else on the board, vectorised."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from modboard.describe.model import Description
+from modboard.geometry import Position, Shape, stroke
+from modboard.layout.board import COPPER_LAYERS, CopperLayer, PlacedPart, Track, Via
+
+
+class Neighbours:
+    """Everything a track of one layer must keep away from, with the track list open to change."""
+
+    def __init__(
+        self, description: Description, parts: tuple[PlacedPart, ...], tracks: list[Track], vias: tuple[Via, ...]
+    ) -> None:
+        self.rules = description.rules
+        self.gaps = {net.name: net.gap for net in description.nets}
+        self._fixed: dict[CopperLayer, _Items] = {}
+        nets = description.net_of()
+        pads = [pad for placed in parts for pad in placed.pads(nets)]
+        bare = [placed.hole(h).shape() for placed in parts for h in placed.part.footprint.holes]
+        for layer in COPPER_LAYERS:
+            items = _Items()
+            for pad in pads:
+                if layer in pad.layers:
+                    items.add(pad.shape, pad.net or "", self._gap(pad.net))
+            for via in vias:
+                items.add(via.shape, via.net, self._gap(via.net))
+            for shape in bare:
+                items.add(shape, "", self.rules.bare_hole_to_copper)
+            for mount in description.holes:
+                keep = max(mount.keep_out / 2, mount.diameter / 2 + self.rules.bare_hole_to_copper)
+                items.add(Shape(shapely.Point(mount.at), keep), "", 0.0)
+            for ring in (description.outline.exterior, *description.outline.interiors):
+                items.add(Shape(shapely.LineString(ring.coords), 0.0), "", self.rules.copper_to_edge, edge=True)
+            self._fixed[layer] = items
+        self._tracks: dict[CopperLayer, _Items] = {layer: _Items() for layer in COPPER_LAYERS}
+        self._slot: list[int] = []
+        for track in tracks:
+            self._slot.append(self._tracks[track.layer].add(track.shape, track.net, self._gap(track.net)))
+
+    def _gap(self, net: str | None) -> float:
+        return max(self.rules.gap, self.gaps.get(net or "", 0.0))
+
+    def replace(self, index: int, track: Track) -> None:
+        """Put another shape in the place of track number `index` (same layer)."""
+        self._tracks[track.layer].put(self._slot[index], track.shape)
+
+    def free(self, net: str, layer: CopperLayer, points: list[Position], width: float) -> bool:
+        """Tell whether a track of `net` drawn through `points` keeps every distance."""
+        shape = stroke(points, width)
+        gap = self._gap(net)
+        return self._fixed[layer].clear(shape, net, gap) and self._tracks[layer].clear(shape, net, gap)
+
+
+class _Items:
+    """Cores with radii, nets and gaps as arrays."""
+
+    def __init__(self) -> None:
+        self._cores: list[Any] = []
+        self._rows: list[tuple[float, float, float, float, float, float]] = []  # bounds, radius, gap
+        self._nets: list[str] = []
+        self._edges: list[bool] = []
+        self._arrays: tuple[NDArray[Any], NDArray[np.float64], NDArray[Any], NDArray[np.bool_]] | None = None
+
+    def add(self, shape: Shape, net: str, gap: float, edge: bool = False) -> int:
+        self._cores.append(shape.core)
+        self._rows.append((*shape.core.bounds, shape.radius, gap))
+        self._nets.append(net)
+        self._edges.append(edge)
+        self._arrays = None
+        return len(self._cores) - 1
+
+    def put(self, slot: int, shape: Shape) -> None:
+        self._cores[slot] = shape.core
+        self._rows[slot] = (*shape.core.bounds, shape.radius, self._rows[slot][5])
+        if self._arrays is not None:
+            self._arrays[0][slot] = shape.core
+            self._arrays[1][slot] = self._rows[slot]
+
+    def clear(self, shape: Shape, net: str, gap: float) -> bool:
+        if not self._cores:
+            return True
+        if self._arrays is None:
+            cores = np.empty(len(self._cores), object)
+            cores[:] = self._cores
+            self._arrays = (cores, np.array(self._rows), np.array(self._nets), np.array(self._edges))
+        cores, rows, nets, edges = self._arrays
+        x0, y0, x1, y1 = shape.core.bounds
+        need = rows[:, 4] + shape.radius + np.where(edges, rows[:, 5], np.maximum(rows[:, 5], gap))
+        near = (rows[:, 0] - need < x1) & (rows[:, 2] + need > x0) & (rows[:, 1] - need < y1) & (rows[:, 3] + need > y0)
+        near &= (nets != net) | (nets == "")
+        k = np.flatnonzero(near)
+        if not len(k):
+            return True
+        return bool(np.all(shapely.distance(cores[k], shape.core) >= need[k] - 1e-9))
