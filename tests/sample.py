@@ -21,7 +21,7 @@ from modboard.artwork.model import Artwork
 from modboard.describe.model import CavityModel, Description, MountingHole, Net, Obstacle, Opening, Part, PinRef
 from modboard.describe.rules import Rules
 from modboard.errors import CallSite
-from modboard.geometry import Position, stroke
+from modboard.geometry import Position, circle, stroke
 from modboard.layout.board import Board, PlacedPart, Pour, Track, Via
 from modboard.library.model import Body, Device, Footprint, Hole, Land, PadForm, Pin
 
@@ -167,7 +167,7 @@ TRACKS = (
 def sample_outline() -> Any:
     """Return the board's outline: 30 × 25 mm less a round notch for the post at the top left."""
     plate = shapely.box(LEFT, BOTTOM, LEFT + WIDTH, BOTTOM + HEIGHT)
-    return plate.difference(Point(POST_AT).buffer(POST_DIAMETER / 2 + 0.8, quad_segs=32))
+    return plate.difference(circle(POST_AT, POST_DIAMETER + 2 * 0.8).covering_polygon())
 
 
 def sample_description(name: str = "sample-buffer", title: str = "Sample buffer") -> Description:
@@ -229,12 +229,13 @@ def ground_pour(board: Board) -> tuple[Pour, ...]:
     foreign = [p.shape for p in board.pads if p.net != "GND" and "bottom" in p.layers]
     foreign += [t.shape for t in board.tracks if t.layer == "bottom"] + [v.shape for v in board.vias if v.net != "GND"]
     keep_off = [s.grown(rules.pour_gap).covering_polygon() for s in foreign]
-    keep_off += [Point(h.at).buffer(h.keep_out / 2) for h in board.description.holes]
+    keep_off += [circle(h.at, h.keep_out).covering_polygon() for h in board.description.holes]
     free = area.difference(shapely.union_all(keep_off))
     reliefs = [p.shape.grown(rules.thermal_gap).covering_polygon() for p in own]
     poured = free.difference(shapely.union_all(reliefs))
     # Opening with half the neck's width removes slivers that an etcher would lift.
-    poured = poured.buffer(-rules.pour_neck / 2).buffer(rules.pour_neck / 2 - 0.001)
+    # Two micrometres over, so that no neck is left a hair too narrow.
+    poured = poured.buffer(-rules.pour_neck / 2 - 0.002).buffer(rules.pour_neck / 2)
     spokes = []
     for pad in own:
         reach = max(pad.form.width, pad.form.height) / 2 + rules.thermal_gap + 0.3

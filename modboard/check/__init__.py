@@ -1,1 +1,55 @@
+"""Checks: what is wrong or doubtful about a board, measured on the artwork and the board's geometry alone."""
 
+from __future__ import annotations
+
+from modboard.artwork.model import Artwork
+from modboard.check import (
+    circuit,
+    connections,
+    edges,
+    gaps,
+    holes,
+    legend,
+    mask,
+    parts,
+    pours,
+    waivers,
+    widths,
+)
+from modboard.check.findings import Finding, Findings
+from modboard.check.inspection import Inspection
+from modboard.check.rule import Rule
+from modboard.layout.board import Board
+
+FAMILIES = (gaps, connections, widths, holes, edges, mask, legend, parts, pours, circuit)
+
+
+def rules() -> tuple[Rule, ...]:
+    """Return every rule there is, of the board, the circuit and the fit, by name."""
+    from modboard import fit
+
+    known = [rule for family in (*FAMILIES, waivers, fit) for rule in family.RULES]
+    return tuple(sorted(known, key=lambda rule: rule.name))
+
+
+def check(board: Board, artwork: Artwork) -> Findings:
+    """Return everything that is wrong or doubtful about `board` as drawn in `artwork`, errors first.
+
+    Includes the fit into the cavity.  Waivers of the design are applied: see `Finding.waived` and `Finding.stands`.
+    """
+    from modboard.fit import fit
+
+    seen = Inspection(board, artwork)
+    found = [finding for family in FAMILIES for finding in family.inspect(seen)]
+    found += fit(board)
+    return in_order(waivers.waived(board.description, list(dict.fromkeys(found))))
+
+
+def in_order(findings: list[Finding]) -> Findings:
+    """Return findings sorted: errors first, then by rule, place in words and position."""
+    return tuple(
+        sorted(findings, key=lambda f: (f.severity != "error", f.rule, f.where, f.at or (-1e9, -1e9), f.message))
+    )
+
+
+__all__ = ["FAMILIES", "Finding", "Findings", "Inspection", "Rule", "check", "in_order", "rules"]

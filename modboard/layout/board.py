@@ -91,6 +91,13 @@ class PlacedPart:
         """Return the bodies in board coordinates; heights are above the part's own side."""
         return tuple(Body(self.points(b.outline), b.height, b.above) for b in self.part.footprint.bodies)
 
+    @property
+    def body_side(self) -> Side:
+        """The side of the board that bodies and courtyard are on: the other one for what hangs from the underside."""
+        if not self.part.footprint.underside:
+            return self.side
+        return "bottom" if self.side == "top" else "top"
+
     def courtyard(self) -> tuple[Position, ...]:
         """Return the courtyard in board coordinates."""
         return self.points(self.part.footprint.courtyard)

@@ -1,0 +1,103 @@
+"""The circuit itself: open supplies, floating inputs, chips without a capacitor, voltages to know of."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from modboard.check.findings import Finding
+from modboard.check.inspection import Inspection
+from modboard.check.rule import Rule
+from modboard.describe.model import Part
+from modboard.layout.board import Pad
+
+DECOUPLING_REACH = 10.0  # mm from supply pin to capacitor pad, centre to centre, common practice
+
+POWER_PIN_OPEN = Rule(
+    "power-pin-open",
+    "error",
+    "every supply and ground pin is on a net",
+    "put the pin on its supply or ground net, or mark it as not connected",
+    source="the pin types of the device",
+)
+FLOATING_INPUT = Rule(
+    "floating-input",
+    "warning",
+    "every input is on a net",
+    "tie the input to a level or a driver, or mark it as not connected",
+    source="the pin types of the device",
+)
+NO_DECOUPLING = Rule(
+    "no-decoupling",
+    "warning",
+    "a chip has a capacitor across its supply close by",
+    "add a capacitor (100 nF is usual) across the supply and place it next to the chip",
+)
+TOUCH_VOLTAGE = Rule(
+    "touch-voltage",
+    "warning",
+    "voltages that are not safe to touch are known to whoever builds this",
+    "read the caution; cover the parts and keep the distances",
+    source="IEC 61140 and IEC 62368-1",
+)
+RULES = (POWER_PIN_OPEN, FLOATING_INPUT, NO_DECOUPLING, TOUCH_VOLTAGE)
+
+
+def inspect(seen: Inspection) -> Iterator[Finding]:
+    """Look at pins, supplies and voltages."""
+    nets = seen.description.net_of()
+    marked = set(seen.description.unconnected)
+    places = {(p.reference, p.number): p.at for p in seen.board.pads}
+    for part in seen.description.parts:
+        for pin in part.device.pins if part.device else ():
+            key = (part.reference, pin.number)
+            if key in nets or key in marked or pin.type not in ("power-in", "input"):
+                continue
+            name = f"{part.reference} pin {pin.number}"
+            name += f" ({pin.names[0]})" if pin.names and pin.names[0] != pin.number else ""
+            if pin.type == "power-in":
+                message = f"the supply pin is on no net: {part.kind} will not work without it"
+                yield POWER_PIN_OPEN.finding(seen.rules, places.get(key), name, message)
+            else:
+                yield FLOATING_INPUT.finding(seen.rules, places.get(key), name, "the input is on no net")
+    yield from decoupling(seen)
+    for caution in seen.description.cautions:
+        yield TOUCH_VOLTAGE.finding(seen.rules, None, "the whole board", caution)
+
+
+def decoupling(seen: Inspection) -> Iterator[Finding]:
+    """Report chips with two or more supply nets and no capacitor between two of them near a supply pin.
+
+    Parts with fewer than two supply nets (transistors, connectors) ask for none.
+    """
+    nets = seen.description.net_of()
+    pads: dict[str, list[Pad]] = {}
+    for pad in seen.board.pads:
+        pads.setdefault(pad.reference, []).append(pad)
+    capacitors = [p for p in seen.description.parts if is_capacitor(p) and p.fitted]
+    for part in seen.description.parts:
+        pins = [p.number for p in part.device.pins if p.type == "power-in"] if part.device else []
+        supply = {nets[(part.reference, n)] for n in pins if (part.reference, n) in nets}
+        own = [p for p in pads.get(part.reference, []) if p.number in pins and p.net]
+        if len(supply) < 2 or not own or not part.fitted:
+            continue
+        across = [c for c in capacitors if len({p.net for p in pads.get(c.reference, [])} & supply) >= 2]
+        near = [math.dist(pin.at, p.at) for c in across for p in pads[c.reference] for pin in own if p.net == pin.net]
+        nearest = min(near, default=None)
+        if nearest is None or nearest > DECOUPLING_REACH:
+            message = (
+                f"no capacitor across {' and '.join(sorted(supply))}"
+                if nearest is None
+                else f"the nearest capacitor across its supply is {nearest:.1f} mm away"
+            )
+            yield NO_DECOUPLING.finding(seen.rules, own[0].at, part.reference, message, nearest, DECOUPLING_REACH)
+
+
+def is_capacitor(part: Part) -> bool:
+    """Tell whether a part is a capacitor: by its kind, its device's name or, failing a device, its reference letter."""
+    words = f"{part.kind} {part.device.name if part.device else ''}".casefold()
+    if "capacitor" in words or "electrolytic" in words:
+        return True
+    if part.device is not None:
+        return part.device.prefix == "C"
+    return part.reference.rstrip("0123456789") == "C"

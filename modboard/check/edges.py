@@ -1,0 +1,98 @@
+"""The board's edge: copper and holes against it, and the profile that will be milled."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from modboard.check.copper import LayerCopper
+from modboard.check.findings import Finding
+from modboard.check.inspection import Inspection
+from modboard.check.rule import Rule
+from modboard.check.words import name_of
+from modboard.geometry import TOLERANCE, Position, Shape
+
+COPPER_TO_EDGE = Rule(
+    "copper-to-edge",
+    "error",
+    "copper keeps off the milled edge and off cut-outs",
+    "move the copper inwards or the edge outwards",
+    limit="copper_to_edge",
+)
+COPPER_OFF_BOARD = Rule(
+    "copper-off-board", "error", "all copper is on the board", "move it onto the board, or enlarge the outline"
+)
+HOLE_OFF_BOARD = Rule(
+    "hole-off-board", "error", "all holes are on the board", "move the hole onto the board, or enlarge the outline"
+)
+PROFILE = Rule(
+    "profile",
+    "error",
+    "the profile drawn is the board's outline, closed",
+    "draw the outline as one closed line, and one for each cut-out",
+    source="the outline of the design",
+)
+RULES = (COPPER_TO_EDGE, COPPER_OFF_BOARD, HOLE_OFF_BOARD, PROFILE)
+
+PROFILE_TOLERANCE = 0.001  # mm; the outline's arcs are chords to a micrometre
+
+
+def inspect(seen: Inspection) -> Iterator[Finding]:
+    """Measure copper, holes and profile against the outline."""
+    for layer in seen.copper.layers.values():
+        yield from copper_at_edge(seen, layer)
+    yield from holes_at_edge(seen)
+    yield from profile(seen)
+
+
+def copper_at_edge(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
+    """Measure each item's distance inside the nearest edge."""
+    outline, required = seen.board.outline, seen.rules.copper_to_edge
+    if not layer.items:
+        return
+    cores, radii = layer.shapes.cores, layer.shapes.radii
+    shapely.prepare(outline)
+    inside = shapely.covers(outline, cores)
+    clear = np.where(inside, shapely.distance(cores, outline.boundary) - radii, -radii)
+    for number in np.flatnonzero(~inside | (clear < required - TOLERANCE)).tolist():
+        item = layer.items[number]
+        if item.is_hole:
+            continue
+        where = f"{name_of(item.feature)}, {layer.layer}"
+        at = nearest_on_edge(seen, item.shape)
+        if not inside[number] or clear[number] < -TOLERANCE:
+            message = "copper reaches over the edge of the board"
+            yield COPPER_OFF_BOARD.finding(seen.rules, at, where, message, 0.0, required)
+        else:
+            gap = float(clear[number])
+            message = f"copper is {gap:.3f} mm from the edge, {required - gap:.3f} mm too close"
+            yield COPPER_TO_EDGE.finding(seen.rules, at, where, message, gap, required)
+
+
+def nearest_on_edge(seen: Inspection, shape: Shape) -> Position:
+    """Return the point of the board's edge nearest to a shape."""
+    x, y = shapely.shortest_line(seen.board.outline.boundary, shape.core).coords[0]
+    return (x, y)
+
+
+def holes_at_edge(seen: Inspection) -> Iterator[Finding]:
+    """Report holes that reach over the edge."""
+    outline = seen.board.outline
+    for drill in seen.artwork.drills:
+        shape = drill.shape
+        room = float(shapely.distance(shape.core, outline.boundary)) - shape.radius
+        if not outline.covers(shape.core) or room < -TOLERANCE:
+            message = "the hole reaches over the edge of the board"
+            yield HOLE_OFF_BOARD.finding(seen.rules, drill.at, name_of(drill), message)
+
+
+def profile(seen: Inspection) -> Iterator[Finding]:
+    """Compare the centre lines of the profile layer with the outline, ring by ring."""
+    edge = seen.board.outline.boundary
+    drawn = shapely.union_all([f.shape.core for f in seen.artwork.features("profile") if f.shape.core.length])
+    if drawn.is_empty or edge.hausdorff_distance(drawn) > PROFILE_TOLERANCE:
+        yield PROFILE.finding(seen.rules, None, "the profile", "the profile layer does not follow the board's outline")
+    elif not shapely.line_merge(drawn).is_closed:
+        yield PROFILE.finding(seen.rules, None, "the profile", "the profile layer is not a closed line")

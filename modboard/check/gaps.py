@@ -1,0 +1,72 @@
+"""Copper gap and shorts: copper of different nets must keep apart, by the larger of the gaps that the two nets ask."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from modboard.check.copper import CopperItem, LayerCopper
+from modboard.check.findings import Finding
+from modboard.check.inspection import Inspection
+from modboard.check.rule import Rule
+from modboard.check.words import between, name_of
+from modboard.geometry import TOLERANCE
+
+COPPER_GAP = Rule(
+    "copper-gap",
+    "error",
+    "copper of two nets keeps the larger of their gaps and of the rule set's gap",
+    "move one of the two away, or take a rule set with a smaller gap if the board house can make it",
+    limit="gap",
+)
+SHORT = Rule(
+    "short",
+    "error",
+    "copper of two nets does not touch, on a layer or through a plated hole",
+    "move or remove one of the two so that the nets come apart",
+    source="the netlist of the design",
+)
+RULES = (COPPER_GAP, SHORT)
+
+
+def inspect(seen: Inspection) -> Iterator[Finding]:
+    """Measure every pair of copper items that are near each other and belong to different nets."""
+    worst: dict[frozenset[object], tuple[float, float, CopperItem, CopperItem, set[str]]] = {}
+    for layer in seen.copper.layers.values():
+        for one, other, gap, required in different_nets(layer):
+            pair = frozenset((one.thing, other.thing))
+            if pair not in worst or gap < worst[pair][0] - TOLERANCE:
+                on = worst[pair][4] if pair in worst else set()
+                worst[pair] = (gap, required, one, other, on)
+            worst[pair][4].add(layer.layer)
+    for gap, required, one, other, layers in worst.values():
+        yield found(seen, gap, required, one, other, layers)
+
+
+def different_nets(layer: LayerCopper) -> Iterator[tuple[CopperItem, CopperItem, float, float]]:
+    """Walk the pairs (item, item, gap, required gap) of a layer that are too close and not of one net."""
+    pairs = layer.close
+    apart = layer.potentials[pairs.first] != layer.potentials[pairs.second]
+    for i, j, gap, required in zip(
+        pairs.first[apart].tolist(),
+        pairs.second[apart].tolist(),
+        pairs.gap[apart].tolist(),
+        pairs.required[apart].tolist(),
+        strict=True,
+    ):
+        yield layer.items[min(i, j)], layer.items[max(i, j)], gap, required
+
+
+def found(
+    seen: Inspection, gap: float, required: float, one: CopperItem, other: CopperItem, layers: set[str]
+) -> Finding:
+    """Word one finding of a pair of items."""
+    side = "top" if layers == {"top"} else "bottom" if layers == {"bottom"} else "top and bottom"
+    where = f"between {name_of(one.feature)} and {name_of(other.feature)}, {side}"
+    at = between(one.shape, other.shape)
+    nets = f"{one.net or 'no net'} and {other.net or 'no net'}"
+    if gap <= TOLERANCE:
+        return SHORT.finding(seen.rules, at, where, f"copper of {nets} touches", max(gap, 0.0), required)
+    message = f"copper of {nets} is {gap:.3f} mm apart, {required - gap:.3f} mm too close"
+    asking = [seen.nets[i.net] for i in (one, other) if i.net in seen.nets and seen.nets[i.net].gap >= required]
+    source = asking[0].gap_reason if asking and required > seen.rules.gap else ""
+    return COPPER_GAP.finding(seen.rules, at, where, message, gap, required, source=source)

@@ -1,0 +1,157 @@
+"""Holes: the ring of copper round them, their sizes, and their distance from each other and from copper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from modboard.artwork.model import Drill, Flash
+from modboard.check.copper import LayerCopper
+from modboard.check.enclosure import enclosure
+from modboard.check.findings import Finding
+from modboard.check.inspection import Inspection
+from modboard.check.rule import Rule
+from modboard.check.shapeset import ShapeSet
+from modboard.check.words import between, middle, name_of
+from modboard.geometry import TOLERANCE, Shape, circle
+
+ANNULAR_RING = Rule(
+    "annular-ring",
+    "error",
+    "copper surrounds every lead and via hole by the least ring, on both layers",
+    "enlarge the land, make the hole smaller, or centre the hole in its land",
+    limit="ring_pad",
+)
+HOLE_SIZE = Rule(
+    "hole-size",
+    "error",
+    "finished holes are of a size the board house drills",
+    "choose a hole within the range",
+    limit="hole_min",
+)
+HOLE_TO_HOLE = Rule(
+    "hole-to-hole",
+    "error",
+    "walls of holes keep apart, so that no drill wanders into another hole",
+    "move one of the holes, or make one slot of both",
+    limit="hole_to_hole",
+)
+BARE_HOLE_TO_COPPER = Rule(
+    "bare-hole-to-copper",
+    "error",
+    "copper keeps off holes that are not plated",
+    "move the copper or the hole",
+    limit="bare_hole_to_copper",
+)
+KEEP_OUT = Rule(
+    "keep-out",
+    "error",
+    "copper and parts stay outside the screw head or washer of a mounting hole",
+    "move it off the screw's land, or state a smaller keep-out for the hole",
+    source="the design",
+)
+LAND_SIZE = Rule(
+    "land-size",
+    "error",
+    "drilled lands are large enough to be hit by a hand drill",
+    "enlarge the land",
+    limit="pad_land_min",
+)
+RULES = (ANNULAR_RING, HOLE_SIZE, HOLE_TO_HOLE, BARE_HOLE_TO_COPPER, KEEP_OUT, LAND_SIZE)
+
+
+def inspect(seen: Inspection) -> Iterator[Finding]:
+    """Measure every hole."""
+    for layer in seen.copper.layers.values():
+        yield from rings(seen, layer)
+        yield from bare_holes(seen, layer)
+    yield from sizes(seen)
+    yield from spacing(seen)
+
+
+def rings(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
+    """Measure the least ring of each hole on one layer: from the hole's edge to the edge of its own land."""
+    lands: dict[tuple[str, str, str], list[Flash]] = {}
+    for item in layer.items:
+        if isinstance(item.feature, Flash):
+            owner = item.feature.owner
+            lands.setdefault((owner.net, owner.reference, owner.number), []).append(item.feature)
+    for drill in seen.pad_drills:
+        via = drill.function == "via-drill"
+        required = seen.rules.ring_via if via else seen.rules.ring_pad
+        source = seen.rules.source("ring_via" if via else "ring_pad")
+        own = lands.get((drill.owner.net, drill.owner.reference, drill.owner.number), [])
+        around = [(enclosure(f.shape, drill.shape), f) for f in own if f.shape.distance(drill.shape) < 0]
+        where = f"{name_of(drill)}, {layer.layer}"
+        if not around:
+            message = "the hole has no land round it on this side"
+            yield ANNULAR_RING.finding(seen.rules, drill.at, where, message, 0.0, required, source=source)
+            continue
+        ring, land = max(around, key=lambda found: found[0])
+        if ring < required - TOLERANCE:
+            broken = "breaks out of its land" if ring < 0 else f"leaves a ring of {ring:.3f} mm"
+            message = f"the {drill.diameter:.3f} mm hole {broken}, {required:.3f} mm is asked"
+            yield ANNULAR_RING.finding(seen.rules, drill.at, where, message, ring, required, source=source)
+        if land.form.short_side() < seen.rules.pad_land_min - TOLERANCE:
+            least = seen.rules.pad_land_min
+            message = f"the land is {land.form.short_side():.3f} mm across, {least:.3f} mm is asked"
+            yield LAND_SIZE.finding(seen.rules, drill.at, where, message, land.form.short_side(), least)
+
+
+def sizes(seen: Inspection) -> Iterator[Finding]:
+    """Compare hole diameters (slot widths) with the range of the rule set; a large bare hole can be milled."""
+    least, greatest = seen.rules.hole_min, seen.rules.hole_max
+    for drill in seen.artwork.drills:
+        if drill.diameter < least - TOLERANCE:
+            message = f"the hole is {drill.diameter:.3f} mm, the smallest drilled is {least:.3f} mm"
+            yield HOLE_SIZE.finding(seen.rules, drill.at, name_of(drill), message, drill.diameter, least)
+        elif drill.diameter > greatest + TOLERANCE:
+            message = f"the hole is {drill.diameter:.3f} mm, the largest drilled is {greatest:.3f} mm"
+            yield HOLE_SIZE.finding(
+                seen.rules,
+                drill.at,
+                name_of(drill),
+                message,
+                drill.diameter,
+                greatest,
+                severity="error" if drill.plated else "warning",
+                source=seen.rules.source("hole_max"),
+            )
+
+
+def spacing(seen: Inspection) -> Iterator[Finding]:
+    """Measure the walls between holes."""
+    drills = seen.artwork.drills
+    for i, j, gap in seen.drills.within(seen.drills, seen.rules.hole_to_hole):
+        if i < j:
+            where = f"between {hole_name(drills[i])} and {hole_name(drills[j])}"
+            at = between(drills[i].shape, drills[j].shape)
+            message = "the holes run into each other" if gap <= 0 else f"the wall between the holes is {gap:.3f} mm"
+            yield HOLE_TO_HOLE.finding(seen.rules, at, where, message, gap, seen.rules.hole_to_hole)
+
+
+def bare_holes(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
+    """Measure copper against unplated holes and against the keep-outs of mounting holes."""
+    bare = seen.bare_drills
+    for i, j, gap in layer.shapes.within(ShapeSet([d.shape for d in bare]), seen.rules.bare_hole_to_copper):
+        item, drill = layer.items[j], bare[i]
+        if item.feature.function == "washer-pad":
+            continue
+        where = f"between {name_of(drill)} and {name_of(item.feature)}, {layer.layer}"
+        message = f"copper is {gap:.3f} mm from the hole" if gap > 0 else "the hole cuts into copper"
+        at = between(drill.shape, item.shape)
+        yield BARE_HOLE_TO_COPPER.finding(seen.rules, at, where, message, gap, seen.rules.bare_hole_to_copper)
+    holes = seen.description.holes
+    zones: list[Shape] = [circle(h.at, h.keep_out) for h in holes]
+    for i, j, gap in layer.shapes.within(ShapeSet(zones), 0.0):
+        item, hole = layer.items[j], holes[i]
+        if item.feature.function == "washer-pad":
+            continue
+        where = f"{name_of(item.feature)}, {layer.layer}, at the mounting hole {hole.name}".rstrip()
+        message = f"copper reaches {-gap:.3f} mm under the screw head ({hole.keep_out:g} mm across)"
+        yield KEEP_OUT.finding(seen.rules, middle(zones[i]), where, message, gap, 0.0)
+
+
+def hole_name(drill: Drill) -> str:
+    """Return 'the hole of R1 pin 2', or where the hole is if it belongs to nothing."""
+    name = name_of(drill)
+    return name if name.startswith("the hole") else f"the hole of {name}"

@@ -1,0 +1,56 @@
+"""What every rule is given: the board, its artwork, and what is worked out from them once for all rules."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from modboard.artwork.model import Artwork, Drill
+from modboard.check.copper import Copper, has_land
+from modboard.check.shapeset import ShapeSet
+from modboard.describe.model import Description, Net
+from modboard.describe.rules import Rules
+from modboard.layout.board import Board
+
+
+@dataclass(frozen=True, eq=False)
+class Inspection:
+    """A board under inspection."""
+
+    board: Board
+    artwork: Artwork
+
+    @property
+    def description(self) -> Description:
+        """What was asked for."""
+        return self.board.description
+
+    @property
+    def rules(self) -> Rules:
+        """The rule set of the design."""
+        return self.board.description.rules
+
+    @cached_property
+    def nets(self) -> dict[str, Net]:
+        """Every net by name."""
+        return {net.name: net for net in self.description.nets}
+
+    @cached_property
+    def copper(self) -> Copper:
+        """The copper of both layers."""
+        return Copper(self.artwork)
+
+    @cached_property
+    def drills(self) -> ShapeSet:
+        """Every hole, in the order of `artwork.drills`."""
+        return ShapeSet([d.shape for d in self.artwork.drills])
+
+    @cached_property
+    def bare_drills(self) -> tuple[Drill, ...]:
+        """The holes that join nothing: screws, pegs."""
+        return tuple(d for d in self.artwork.drills if not has_land(d))
+
+    @cached_property
+    def pad_drills(self) -> tuple[Drill, ...]:
+        """The holes that need copper round them: leads and vias."""
+        return tuple(d for d in self.artwork.drills if has_land(d))

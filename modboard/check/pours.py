@@ -1,0 +1,150 @@
+"""Pours: no islands, no necks too thin to last, and enough spokes to hold a lead that can still be soldered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import shapely
+from shapely.geometry import Polygon
+
+from modboard.artwork.model import Flash
+from modboard.check.copper import CopperItem, LayerCopper
+from modboard.check.findings import Finding
+from modboard.check.inspection import Inspection
+from modboard.check.rule import Rule
+from modboard.check.words import name_of, spot
+from modboard.geometry import TOLERANCE
+
+POUR_ISLAND = Rule(
+    "pour-island",
+    "error",
+    "every piece of a pour is joined to a pad of its net",
+    "remove the piece, or tie it to the net with a via",
+)
+POUR_NECK = Rule(
+    "pour-neck",
+    "error",
+    "a pour is nowhere narrower than the rule set allows",
+    "widen the neck or cut it away",
+    limit="pour_neck",
+)
+THERMAL_SPOKES = Rule(
+    "thermal-spokes",
+    "warning",
+    "a lead in a pour is held by at least two spokes or tracks",
+    "give the pad more room so that spokes reach it, or lead a track to it",
+    source="common practice for hand soldering",
+)
+RULES = (POUR_ISLAND, POUR_NECK, THERMAL_SPOKES)
+
+LEAST_SPOKES = 2
+QUARTER = 64  # chords in a quarter circle for opening: under 0.1 µm off for necks up to 0.5 mm
+
+
+def inspect(seen: Inspection) -> Iterator[Finding]:
+    """Look at every pour."""
+    yield from islands(seen)
+    for layer in seen.copper.layers.values():
+        for item in layer.items:
+            if item.is_pour:
+                yield from necks(seen, layer, item)
+    yield from spokes(seen)
+
+
+def islands(seen: Inspection) -> Iterator[Finding]:
+    """Report pieces that no copper joins to a pad of their net."""
+    items, joins = seen.copper.items, seen.copper.joins
+    fed = {joins.group(number) for number, item in enumerate(items) if item.is_pad}
+    for number, item in enumerate(items):
+        if item.is_pour and joins.group(number) not in fed:
+            at = item.shape.core.representative_point()
+            where = f"the pour of {item.net or 'no net'} at {spot((at.x, at.y))}, {item.layer}"
+            message = f"a piece of {item.shape.core.area:.2f} mm² is joined to no pad"
+            yield POUR_ISLAND.finding(seen.rules, (at.x, at.y), where, message)
+
+
+def necks(seen: Inspection, layer: LayerCopper, item: CopperItem) -> Iterator[Finding]:
+    """Find necks by opening: what a disc as wide as the least neck cannot reach, yet joins two places that it can.
+
+    Copper of the same net that overlaps the pour counts as part of it.
+    """
+    width = seen.rules.pour_neck - 2 * TOLERANCE
+    own = [
+        other.shape.polygon(QUARTER)
+        for other in layer.items
+        if other is not item and other.potential == item.potential and other.shape.distance(item.shape) <= TOLERANCE
+    ]
+    joined = shapely.union_all(own)
+    whole = shapely.union_all([item.shape.core, joined])
+    core = whole.buffer(-width / 2, quad_segs=QUARTER)
+    reached = core.buffer(width / 2, quad_segs=QUARTER)
+    held = shapely.union_all([reached, joined])
+    for piece in shapely.get_parts(whole.difference(reached.buffer(TOLERANCE))):
+        if piece.area < TOLERANCE or piece.difference(joined).area < TOLERANCE:
+            continue
+        # Shaved off by a hair, so that the round corners of the opening do not run into one another.
+        contacts = shapely.get_parts(held.intersection(piece.buffer(10 * TOLERANCE)))
+        places = shapely.get_parts(shapely.union_all(contacts).buffer(10 * TOLERANCE)) if len(contacts) else []
+        if len(places) < 2:
+            continue
+        at = piece.representative_point()
+        measured = neck_width(whole, piece)
+        where = f"{name_of(item.feature)} at {spot((at.x, at.y))}, {layer.layer}"
+        message = f"the pour narrows to {measured:.3f} mm"
+        yield POUR_NECK.finding(seen.rules, (at.x, at.y), where, message, measured, seen.rules.pour_neck)
+
+
+def neck_width(whole: Any, piece: Any) -> float:
+    """Return the greatest width in mm of a disc that passes through a neck of `whole`, bisected to 0.1 µm."""
+    low, high = 0.0, float(shapely.minimum_bounding_radius(piece)) * 2
+    while high - low > 1e-4:
+        middle = (low + high) / 2
+        core = whole.buffer(-middle / 2, quad_segs=QUARTER)
+        parted = piece.difference(core.buffer(middle / 2 + TOLERANCE, quad_segs=QUARTER))
+        low, high = (low, middle) if parted.area > TOLERANCE and parted.area > piece.area / 2 else (middle, high)
+    return low
+
+
+def spokes(seen: Inspection) -> Iterator[Finding]:
+    """Count what holds each lead that stands in a pour of its net: spokes and tracks, on both layers together.
+
+    Copper of the net is counted where it crosses the middle of the relief round the land; a land with copper all
+    round on some layer needs no spokes.
+    """
+    counts: dict[tuple[str, str], int] = {}
+    pads: dict[tuple[str, str], Flash] = {}
+    for layer in seen.copper.layers.values():
+        pours = [i for i in layer.items if i.is_pour and i.net]
+        if not pours:
+            continue
+        outer = {id(p): Polygon(p.shape.core.exterior) for p in pours}
+        for item in layer.items:
+            if not (isinstance(item.feature, Flash) and item.feature.function == "component-pad" and item.net):
+                continue
+            around = [p for p in pours if p.net == item.net and outer[id(p)].intersects(item.shape.core)]
+            if around:
+                key = (item.feature.owner.reference, item.feature.owner.number)
+                pads[key] = item.feature
+                counts[key] = counts.get(key, 0) + crossings(seen, layer, item)
+    for key, pad in pads.items():
+        if counts[key] < LEAST_SPOKES:
+            held = "one spoke or track" if counts[key] else "nothing"
+            message = f"the lead stands in the pour of its net but is held by {held}"
+            yield THERMAL_SPOKES.finding(
+                seen.rules, pad.at, name_of(pad), message, counts[key], LEAST_SPOKES, unit="spokes"
+            )
+
+
+def crossings(seen: Inspection, layer: LayerCopper, pad: CopperItem) -> int:
+    """Return how many times copper of the pad's net crosses the ring half way across its relief."""
+    ring = pad.shape.grown(seen.rules.thermal_gap / 2).polygon().exterior
+    copper = [
+        other.shape.polygon()
+        for other in layer.items
+        if other.net == pad.net and not other.is_hole and other.thing != pad.thing
+    ]
+    crossed = shapely.line_merge(ring.intersection(shapely.union_all(copper)))
+    if crossed.length > ring.length - TOLERANCE:
+        return LEAST_SPOKES
+    return len([part for part in shapely.get_parts(crossed) if part.length > 0])

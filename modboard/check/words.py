@@ -1,0 +1,60 @@
+"""Places in words: 'R3 pin 2', 'the track of VIDEO', and the point a finding is shown at."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import shapely
+
+from modboard.artwork.model import Drill, Feature, Flash, Owner, Region
+from modboard.geometry import Position, Shape
+
+
+def pad_name(owner: Owner) -> str:
+    """Return 'U1 pin 14 (VCC)', or without the name where it is the number."""
+    named = f" ({owner.pin_name})" if owner.pin_name and owner.pin_name != owner.number else ""
+    return f"{owner.reference} pin {owner.number}{named}"
+
+
+def name_of(feature: Feature | Drill) -> str:
+    """Return what a person would call the feature."""
+    owner = feature.owner
+    if isinstance(feature, Flash | Drill) and owner.reference and owner.number:
+        return pad_name(owner)
+    of_net = f" of {owner.net}" if owner.net else ""
+    if isinstance(feature, Flash | Drill):
+        if feature.function in ("via-pad", "via-drill"):
+            return f"the via{of_net} at {spot(feature.at)}"
+        of_part = f" of {owner.reference}" if owner.reference else of_net
+        kind = "hole" if isinstance(feature, Drill) else "land"
+        return f"the {kind}{of_part} at {spot(feature.at)}"
+    if not owner.net:
+        return f"the copper of no net at {spot(middle(feature.shape))}"
+    return f"the {'pour' if isinstance(feature, Region) else 'track'}{of_net}"
+
+
+def spot(at: Position) -> str:
+    """Return '12.3, 4.5' (mm)."""
+    return f"{at[0] + 0.0:.2f}, {at[1] + 0.0:.2f}".replace("-0.00", "0.00")
+
+
+def listed(names: Iterable[str]) -> str:
+    """Return 'a, b and c'."""
+    words = list(names)
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def middle(shape: Shape) -> Position:
+    """Return a point of the shape's core, at or near its middle."""
+    core = shape.core
+    point = core.interpolate(0.5, normalized=True) if core.geom_type == "LineString" else core.representative_point()
+    return (point.x, point.y)
+
+
+def between(one: Shape, other: Shape) -> Position:
+    """Return the point half way across the narrowest gap between two shapes."""
+    line = shapely.shortest_line(one.core, other.core)
+    if line.length == 0:
+        return (line.coords[0][0], line.coords[0][1])
+    point = line.interpolate((one.radius + line.length - other.radius) / 2)
+    return (point.x, point.y)
