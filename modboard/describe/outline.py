@@ -1,0 +1,126 @@
+"""The largest board outline that a measured cavity allows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+
+from modboard.describe.cutting import EASE, cuttable, grown_ring, polygons, without_slivers
+from modboard.describe.model import CavityModel, Obstacle
+from modboard.describe.polygons import outer_disc
+from modboard.errors import CallSite, DesignError
+
+SMALLEST = 5.0  # mm: a board that holds no disc of half this radius is no use, common practice
+RIVAL = 1 / 3  # a second piece bigger than this part of the first is a choice for the person, not for the tool
+_PASSES = 8
+
+
+@dataclass(frozen=True)
+class BoardOutline:
+    """The board's outline (shapely polygon, mm, rounded to 1 nm) and remarks on what was left off."""
+
+    polygon: Any
+    notes: tuple[str, ...] = ()
+
+
+def board_outline(cavity: CavityModel, thickness: float, cutter: float, site: CallSite) -> BoardOutline:
+    """Return the largest outline of a board `thickness` mm thick that fits the cavity.
+
+    The board keeps `wall_gap` + `measured_to` from the walls and `gap` + `measured_to` from every obstacle that
+    meets its own height.  Inside corners can be cut with a bit of diameter `cutter` mm, arms narrower than 2 mm are
+    left off, and where pieces remain apart the greatest is kept.  Straight sides are exact, arcs are chords within
+    1 µm, on the safe side.  Raises DesignError if no useful board is left or it falls into halves.
+    """
+    pieces = _pieces(cavity, cavity.obstacles, thickness, cutter)
+    if not pieces:
+        x0, y0, x1, y1 = cavity.inside.bounds
+        less = cavity.wall_gap + cavity.measured_to
+        blame = _at_board(cavity, thickness)
+        after = f" and less {_names(blame)}" if blame else ""
+        raise DesignError(
+            f"the cavity leaves no room for a board: {x1 - x0:g} x {y1 - y0:g} mm less {less:g} mm "
+            f"(wall gap + measuring tolerance) on each side{after}; measure again or lower the gaps",
+            site,
+        )
+    if len(pieces) > 1 and pieces[1].area > RIVAL * pieces[0].area:
+        raise DesignError(
+            f"the board falls apart into pieces of {pieces[0].area:.0f} and {pieces[1].area:.0f} mm²: "
+            f"{_what_splits(cavity, thickness, cutter)}; measure again, lower a gap or give outline=",
+            site,
+        )
+    notes = tuple(
+        f"a piece of {p.area:.0f} mm² near ({p.centroid.x:.1f}, {p.centroid.y:.1f}) is cut off from the board "
+        "and left out"
+        for p in pieces[1:]
+    )
+    return BoardOutline(pieces[0], notes)
+
+
+def meets_board(obstacle: Obstacle, cavity: CavityModel, thickness: float) -> bool:
+    """Tell whether an obstacle may be, within the measuring tolerance, at the height of the board itself."""
+    slack = cavity.measured_to
+    over = obstacle.bottom - slack >= cavity.board_at + thickness
+    under = obstacle.top is not None and obstacle.top + slack <= cavity.board_at
+    return not (over or under)
+
+
+def _pieces(cavity: CavityModel, obstacles: tuple[Obstacle, ...], thickness: float, cutter: float) -> list[Any]:
+    """Return every useful piece of board, greatest first."""
+    less = cavity.wall_gap + cavity.measured_to
+    walls = np.asarray(cavity.inside.exterior.coords)
+    ring = walls if not cavity.inside.exterior.is_ccw else walls[::-1]  # the solid, outside, on its left
+    waste = [grown_ring(ring, less, cutter)]
+    for obstacle in obstacles:
+        if meets_board(obstacle, cavity, thickness):
+            waste.append(_round_waste(obstacle, cavity, cutter) if obstacle.round else _waste(obstacle, cavity, cutter))
+    board = cavity.inside.difference(shapely.union_all(waste))
+    for _ in range(_PASSES):
+        if board.is_empty:
+            return []
+        area = board.area
+        board = cuttable(without_slivers(board), cutter)
+        if area - board.area < 1e-4:
+            break
+    # Simplify first: unions leave points that lie on straight sides.
+    tidy = [shapely.set_precision(_straightened(p), 1e-6) for p in polygons(board)]
+    useful = [p for p in tidy if p.geom_type == "Polygon" and not p.buffer(-SMALLEST / 2).is_empty]
+    return polygons(shapely.geometrycollections([shapely.normalize(p) for p in useful]))
+
+
+def _waste(obstacle: Obstacle, cavity: CavityModel, cutter: float) -> Any:
+    outline = obstacle.outline.exterior
+    ring = np.asarray(outline.coords) if outline.is_ccw else np.asarray(outline.coords)[::-1]
+    return obstacle.outline.union(grown_ring(ring, obstacle.gap + cavity.measured_to, cutter))
+
+
+def _round_waste(obstacle: Obstacle, cavity: CavityModel, cutter: float) -> Any:
+    assert obstacle.round is not None
+    centre, diameter = obstacle.round
+    return outer_disc(centre, max(diameter / 2 + obstacle.gap + cavity.measured_to, cutter / 2 + EASE))
+
+
+def _straightened(polygon: Any) -> Any:
+    """Return the polygon without corners that lie on a straight line, to well under 1 nm."""
+    return polygon.simplify(1e-9, preserve_topology=True)
+
+
+def _at_board(cavity: CavityModel, thickness: float) -> list[Obstacle]:
+    return [o for o in cavity.obstacles if meets_board(o, cavity, thickness)]
+
+
+def _what_splits(cavity: CavityModel, thickness: float, cutter: float) -> str:
+    """Say which obstacle splits the board: one without which it would hold together."""
+    blame = _at_board(cavity, thickness)
+    for obstacle in blame:
+        rest = tuple(o for o in cavity.obstacles if o is not obstacle)
+        whole = _pieces(cavity, rest, thickness, cutter)
+        if len(whole) == 1 or (whole and whole[1].area <= RIVAL * whole[0].area):
+            return f'"{obstacle.name}" splits it'
+    return f"{_names(blame)} split it" if blame else "the walls come too close together between them"
+
+
+def _names(obstacles: list[Obstacle]) -> str:
+    return ", ".join(f'"{o.name}"' for o in obstacles)
