@@ -165,14 +165,15 @@ def _bound(x, y, boxes, done, scale):  # type: ignore[no-untyped-def]
 def route_net(  # type: ignore[no-untyped-def]
     net, pens, own, occ, hist, zone, pad_at, width, height,
     starts, nodes, boxes, first,
-    pressure, hard, via_cost, layer_cost, hole_reach,
-    cost, parent, came, seen, mark, target, no_via, heap, tree, out, limit,
+    pressure, hard, via_cost, layer_cost, hole_reach, haste,
+    cost, parent, came, seen, closed, mark, target, no_via, heap, tree, out, limit,
 ):  # fmt: skip
     """Join the groups of one net, nearest first, growing one tree (Takahashi & Matsuyama 1980, A* branches).
 
     `pens` = (track, neck, via) rows of `own` and `occ`.  Group i is nodes[starts[i]:starts[i+1]], `boxes[i]` its
     bounds.
-    `zone[node]` has NECK where the neck pen may stand in for the track pen, SHY where no branch may begin.  `hard` bars occupied nodes altogether.
+    `zone[node]` has NECK where the neck pen may stand in for the track pen, SHY where no branch may begin.  `haste`
+    (percent) above 100 trusts the bound more than it deserves: faster, at most that much dearer.  `hard` bars occupied nodes altogether.
     Writes each branch to `out` from the joined group back to the tree, ended by (-1, 0); a row is (node, narrow).
     Returns (rows written, joined groups, next mark).  Never more than `limit` nodes are expanded.
     """
@@ -192,7 +193,7 @@ def route_net(  # type: ignore[no-untyped-def]
     written = 0
     joined = 1
     expanded = 0
-    scale = min(layer_cost[0], layer_cost[1])
+    scale = min(layer_cost[0], layer_cost[1]) * haste // 100
     new_via_mark = mark
     while joined < groups:
         mark += 1
@@ -213,8 +214,9 @@ def route_net(  # type: ignore[no-untyped-def]
             p = u - layer * n
             x, y = p % width, p // width
             base_cost = cost[u]
-            if (key >> 24) > base_cost + _bound(x, y, boxes, done, scale):
+            if closed[u] == mark:
                 continue
+            closed[u] = mark
             expanded += 1
             if target[u] >= 0:
                 found = u
@@ -263,7 +265,7 @@ def route_net(  # type: ignore[no-untyped-def]
                             continue
                     step = int(step * (1.0 + hist[v]) * (1.0 + pressure * busy)) + BEND[turn]
                 total = base_cost + step
-                if seen[v] != mark or total < cost[v]:
+                if closed[v] != mark and (seen[v] != mark or total < cost[v]):
                     seen[v] = mark
                     cost[v] = total
                     parent[v] = u

@@ -20,6 +20,7 @@ FIRST_PRESSURE = 0.5
 PRESSURE_GROWTH = 1.35
 MOST_PRESSURE = 400.0
 HISTORY_CHARGE = 0.6
+HASTE = 120  # percent; bounded loss while nets still overlap (routing digest, section 3)
 STALL = 14  # iterations without fewer clashes
 
 
@@ -85,6 +86,7 @@ class Negotiation:
         self._parent = np.full(n2, -1, np.int32)
         self._came = np.full(n2, -1, np.int8)
         self._seen = np.zeros(n2, np.int32)
+        self._closed = np.zeros(n2, np.int32)
         self._target = np.full(n2, -1, np.int32)
         self._no_via = np.zeros(lattice.nodes, np.int32)
         self._heap = np.empty(6 * n2, np.int64)
@@ -110,7 +112,8 @@ class Negotiation:
             task.zone, self.pad_at, lattice.width, lattice.height,
             starts, nodes, boxes, first % len(task.groups),
             pressure, hard, self.prices.via, np.array(self.prices.layers, np.int64), hole_reach,
-            self._cost, self._parent, self._came, self._seen, self._mark, self._target, self._no_via,
+            100 if hard else HASTE,
+            self._cost, self._parent, self._came, self._seen, self._closed, self._mark, self._target, self._no_via,
             self._heap, self._tree, self._out, 40 * lattice.nodes,
         )  # fmt: skip
         return self._digest(task.net, self._out[:written].copy(), joined)

@@ -1,0 +1,227 @@
+"""The command line: parse, call, print.  Exit status 0 fine, 1 findings, 2 wrong input."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from modboard import __version__
+from modboard.errors import ModboardError
+
+if TYPE_CHECKING:
+    from modboard.make import Made, Steps
+
+DESIGN = click.argument("design", type=click.Path(path_type=Path), metavar="DESIGN.py")
+QUIET = click.option("--quiet", is_flag=True, help="Print results only, not where the work is.")
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+class Group(click.Group):
+    """Answers every ModboardError with its one line and exit status 2."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command, turning errors into messages."""
+        try:
+            return super().invoke(ctx)
+        except ModboardError as error:
+            _clear_line()
+            click.echo(str(error), err=True)
+            ctx.exit(2)
+
+
+def _out(kind: str) -> Callable[[Command], Command]:
+    text = f"Where to write {kind}; default out/<design>/."
+    return click.option("--out", type=click.Path(path_type=Path), metavar="FOLDER", help=text)
+
+
+@click.group(cls=Group, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="modboard")
+def main() -> None:
+    """Small two-layer boards that fit inside old machines, described in Python and proven before they are ordered."""
+
+
+@main.command()
+@DESIGN
+@_out("pictures, package and summary")
+@click.option("--png", is_flag=True, help="Also write each picture as PNG.")
+@click.option("--seed", type=int, help="Try other arrangements: any whole number.")
+@QUIET
+def make(design: Path, out: Path | None, png: bool, seed: int | None, quiet: bool) -> None:
+    """Do everything: lay out, check, draw and write the fabrication package."""
+    from modboard import make as job
+
+    steps = _steps(quiet)
+    folder = _folder(design, out)
+    made = job.make(design, folder, steps, png=png, seed=seed)
+    _clear_line()
+    _print_findings(made)
+    _print_summary(made, folder, steps)
+    _finish(made)
+
+
+@main.command()
+@DESIGN
+@QUIET
+def fit(design: Path, quiet: bool) -> None:
+    """Lay the board out and say whether it fits its cavity."""
+    from modboard import make as job
+    from modboard.fit import fit as fits
+
+    steps = _steps(quiet)
+    board = job.lay_out(design, steps)
+    with steps.step("fitting"):
+        findings = fits(board)
+    _clear_line()
+    made = job.Made(board, job.draw(board), findings)
+    _print_findings(made)
+    if board.description.cavity is None:
+        click.echo("no cavity is described, so there is nothing to fit into")
+    elif not findings:
+        click.echo("it fits")
+    _finish(made)
+
+
+@main.command()
+@DESIGN
+@click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
+@QUIET
+def check(design: Path, as_json: bool, quiet: bool) -> None:
+    """Lay the board out and check it against its rules, circuit and cavity."""
+    import json
+
+    from modboard import make as job
+    from modboard.check.report import as_json as report
+
+    steps = _steps(quiet)
+    made = job.prove(job.lay_out(design, steps), steps)
+    _clear_line()
+    if as_json:
+        click.echo(json.dumps(report(made.findings), indent=1))
+    else:
+        _print_findings(made)
+        if not made.findings:
+            click.echo("no findings")
+    _finish(made)
+
+
+@main.command()
+@DESIGN
+@_out("the pictures")
+@click.option("--png", is_flag=True, help="Also write each picture as PNG.")
+@QUIET
+def preview(design: Path, out: Path | None, png: bool, quiet: bool) -> None:
+    """Lay the board out and draw pictures of it."""
+    _write_one(
+        design, out, quiet, "view", lambda job, made, folder, steps: job.draw_pictures(made, folder, steps, png=png)
+    )
+
+
+@main.command()
+@DESIGN
+@_out("the package")
+@QUIET
+def fab(design: Path, out: Path | None, quiet: bool) -> None:
+    """Lay out, check, and write only the fabrication package."""
+    _write_one(design, out, quiet, "fab", lambda job, made, folder, steps: job.fabricate(made, folder, steps))
+
+
+@main.command()
+@click.argument("name", type=click.Path(path_type=Path), metavar="DESIGN.py")
+def new(name: Path) -> None:
+    """Write a commented starter design that makes a whole board as it stands."""
+    from modboard.starter import write_starter
+
+    written = write_starter(name)
+    click.echo(f"wrote {written}; now: modboard make {written}")
+
+
+def _write_one(
+    design: Path,
+    out: Path | None,
+    quiet: bool,
+    part: str,
+    write: Callable[[Any, Made, Path, Steps], list[str]],
+) -> None:
+    """Lay out and check, then write one folder whole."""
+    from modboard import make as job
+    from modboard.outputs import folder_beside, move_into_place
+
+    steps = _steps(quiet)
+    folder = _folder(design, out)
+    made = job.prove(job.lay_out(design, steps), steps)
+    with folder_beside(folder) as scratch:
+        names = [] if part == "fab" and made.standing else write(job, made, scratch / part, steps)
+        if names:
+            move_into_place(scratch / part, folder / part)
+    _clear_line()
+    _print_findings(made)
+    for name in names:
+        click.echo(str(folder / name))
+    _finish(made)
+
+
+def _steps(quiet: bool) -> Steps:
+    from modboard.make import Steps, silent
+
+    return Steps(silent if quiet else _say)
+
+
+def _say(text: str) -> None:
+    """Show where the work is: on one line of a terminal, as plain lines elsewhere."""
+    if sys.stderr.isatty():
+        _clear_line()
+        click.echo(f"… {text}", nl=False, err=True)
+    else:
+        click.echo(text, err=True)
+
+
+def _clear_line() -> None:
+    if sys.stderr.isatty():
+        click.echo("\r\033[K", nl=False, err=True)
+
+
+def _folder(design: Path, out: Path | None) -> Path:
+    return out if out is not None else Path("out") / design.stem
+
+
+def _print_findings(made: Made) -> None:
+    from modboard.check.report import as_lines
+
+    for line in as_lines(made.findings):
+        click.echo(line)
+
+
+def _print_summary(made: Made, folder: Path, steps: Steps) -> None:
+    from modboard.make import summary
+
+    s = summary(made)
+    gap = "none" if s["smallest_gap_mm"] is None else f"{s['smallest_gap_mm']:.3f} mm"
+    click.echo(
+        f"{s['design']} revision {s['revision']}: {s['width_mm']:.1f} × {s['depth_mm']:.1f} mm, rules {s['rules']}"
+    )
+    click.echo(f"  parts {s['parts']}, nets {s['nets']}, pads {s['pads']}, holes {s['holes']}")
+    click.echo(
+        f"  tracks {s['tracks']}, vias {s['vias']}, track length {s['track_length_mm']:.0f} mm, smallest gap {gap}"
+    )
+    click.echo(f"  findings: {s['errors']} errors, {s['warnings']} warnings, {s['waived']} waived")
+    click.echo(f"  files: {len(s['files'])} in {folder}")
+    if made.standing:
+        click.echo(
+            "  no fabrication package was written: put the errors right, or waive them in the design with a reason"
+        )
+    took = ", ".join(f"{name} {seconds:.2f} s" for name, seconds in steps.seconds.items())
+    click.echo(f"  time: {took}")
+
+
+def _finish(made: Made) -> None:
+    """End with status 1 while an error stands."""
+    if made.standing:
+        sys.exit(1)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,160 @@
+"""The main job as a sequence of steps: load, lay out, draw, check, look, fabricate.
+
+The command line and a notebook use the same functions.  `summary` is the machine-readable account of a run; its keys are
+stable and documented in the README.
+"""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from modboard.artwork.draw import draw
+from modboard.artwork.measure import smallest_gap, smallest_hole, smallest_ring, smallest_track, track_length
+from modboard.artwork.model import Artwork
+from modboard.check import check
+from modboard.check.findings import Findings
+from modboard.check.report import as_json
+from modboard.describe.load import load
+from modboard.fab.package import write
+from modboard.layout import layout
+from modboard.layout.board import Board
+from modboard.outputs import folder_beside, move_into_place
+from modboard.view import pictures
+
+Say = Callable[[str], None]
+
+
+def silent(_text: str) -> None:
+    """Say nothing."""
+
+
+@dataclass
+class Steps:
+    """Runs steps by name, says which one is running and remembers how long each took (seconds)."""
+
+    say: Say = silent
+    seconds: dict[str, float] = field(default_factory=dict)
+
+    @contextmanager
+    def step(self, name: str) -> Iterator[None]:
+        """Time the block under `name`."""
+        self.say(name)
+        begun = time.perf_counter()
+        yield
+        self.seconds[name] = self.seconds.get(name, 0.0) + time.perf_counter() - begun
+
+
+@dataclass(frozen=True)
+class Made:
+    """What a run came to: the board, its drawing, its findings, and the files written (relative to the folder)."""
+
+    board: Board
+    artwork: Artwork
+    findings: Findings
+    files: tuple[str, ...] = ()
+
+    @property
+    def standing(self) -> Findings:
+        """Return the errors nobody has waived."""
+        return tuple(f for f in self.findings if f.stands)
+
+
+def lay_out(path: Path, steps: Steps, *, seed: int | None = None) -> Board:
+    """Load a design file and return its board."""
+    with steps.step("reading the design"):
+        design = load(path)
+        if seed is not None:
+            design.seed = seed
+        description = design.described()
+    with steps.step("placing and routing"):
+        return layout(description, progress=steps.say)
+
+
+def prove(board: Board, steps: Steps) -> Made:
+    """Draw a board and check it."""
+    with steps.step("drawing"):
+        artwork = draw(board)
+    with steps.step("checking"):
+        return Made(board, artwork, check(board, artwork))
+
+
+def make(path: Path, out: Path, steps: Steps, *, png: bool = False, seed: int | None = None) -> Made:
+    """Do the whole job; write `view/`, `fab/` (unless an error stands) and `summary.json` into `out`.
+
+    A package of an earlier run is taken away when an error stands now, so that no stale files get ordered.
+    """
+    made = prove(lay_out(path, steps, seed=seed), steps)
+    with folder_beside(out) as scratch:
+        names = draw_pictures(made, scratch / "view", steps, png=png)
+        if not made.standing:
+            names += fabricate(made, scratch / "fab", steps)
+        made = Made(made.board, made.artwork, made.findings, tuple(names))
+        (scratch / "summary.json").write_text(json.dumps(summary(made), indent=1) + "\n", encoding="utf-8")
+        for name in ("view", "fab", "summary.json"):
+            if (scratch / name).exists():
+                move_into_place(scratch / name, out / name)
+            elif (out / name).exists():
+                (out / name).rename(scratch / f"{name}.stale")
+    return made
+
+
+def draw_pictures(made: Made, folder: Path, steps: Steps, *, png: bool) -> list[str]:
+    """Write the pictures into `folder`; return their names as seen from its parent."""
+    with steps.step("drawing pictures"):
+        folder.mkdir()
+        names = []
+        for name, data in pictures(made.artwork, made.findings, png=png).items():
+            (folder / name).write_bytes(data)
+            names.append(f"{folder.name}/{name}")
+        return names
+
+
+def fabricate(made: Made, folder: Path, steps: Steps) -> list[str]:
+    """Write the fabrication package into `folder`; return its names as seen from the parent."""
+    with steps.step("writing the fabrication package"):
+        package = write(made.artwork, made.findings, folder)
+        return [f"{folder.name}/{name}" for name in package.names]
+
+
+def summary(made: Made) -> dict[str, Any]:
+    """Return the account of a run as plain values; lengths in mm."""
+    board, artwork, findings = made.board, made.artwork, made.findings
+    description = board.description
+    x0, y0, x1, y1 = board.outline.bounds
+
+    def size(extreme: Any) -> float | None:
+        return None if extreme is None else round(float(extreme.value), 4)
+
+    return {
+        "format": 1,
+        "design": description.name,
+        "revision": description.revision,
+        "rules": description.rules.name,
+        "width_mm": round(x1 - x0, 4),
+        "depth_mm": round(y1 - y0, 4),
+        "thickness_mm": description.rules.thickness,
+        "parts": len(board.parts),
+        "pads": len(board.pads),
+        "nets": len(description.nets),
+        "tracks": len(board.tracks),
+        "vias": len(board.vias),
+        "pours": len(board.pours),
+        "track_length_mm": round(track_length(board), 3),
+        "unrouted": [f"{u.net}: {u.start[0]}.{u.start[1]} to {u.end[0]}.{u.end[1]}" for u in board.unrouted],
+        "smallest_gap_mm": size(smallest_gap(artwork)),
+        "smallest_track_mm": size(smallest_track(artwork)),
+        "smallest_ring_mm": size(smallest_ring(artwork)),
+        "smallest_hole_mm": size(smallest_hole(artwork)),
+        "holes": len(artwork.drills),
+        "errors": len(made.standing),
+        "warnings": sum(f.severity == "warning" and not f.waived for f in findings),
+        "waived": sum(bool(f.waived) for f in findings),
+        "findings": as_json(findings),
+        "files": sorted(made.files),
+    }
