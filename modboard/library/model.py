@@ -97,7 +97,8 @@ class Footprint:
 
     `legend` holds polylines to print; `mark` is the pin-1 or polarity mark, also polylines, printed so that it
     stays visible once the part is fitted.  `front` is the direction (degrees) its mouth or plug faces.
-    `lead_below` is how far leads reach below the board before trimming (0 for surface-mount).
+    `lead_below` is how far leads reach below a 1.6 mm board when fitted: stiff pins as made, wire leads as cut
+    (0 for surface-mount).
     """
 
     name: str
@@ -115,6 +116,8 @@ class Footprint:
     polarised: bool = False
     source: str = ""
     measure_yours: bool = False  # varies by maker
+    underside: bool = False  # hangs below the board: courtyard and body count for the side it is not placed on
+    exception: str = ""  # a usual limit that this pattern cannot keep, and why
 
     @property
     def height(self) -> float:
@@ -155,3 +158,7 @@ class Device:
             if name == pin.number or name in pin.names:
                 return pin
         return None
+
+    def find_all(self, name: str) -> tuple[Pin, ...]:
+        """Return every pin with pad number or name `name`, in pad order: several pads may be called "GND"."""
+        return tuple(pin for pin in self.pins if name == pin.number or name in pin.names)

@@ -1,0 +1,220 @@
+"""From lands and bodies to a whole footprint: courtyard, legend clear of the lands, and a mark that stays visible."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+import shapely
+from shapely.geometry import LineString, MultiLineString, Polygon, box
+
+from modboard.errors import LibraryError
+from modboard.geometry import Position
+from modboard.library.families import Dimensions
+from modboard.library.model import Body, Footprint, Hole, Land, LandForm, PadForm
+from modboard.library.sizing import COURTYARD_EXCESS, Level, finished_hole, land_across_pitch, land_diameter, round_up
+
+LEGEND_LINE = 0.15  # mm, easy tier of published capability tables
+MASK_EXPANSION = 0.10  # mm per side, the same tables
+LEGEND_GAP = 0.15  # mm from exposed copper, the same tables
+LEGEND_KEEP = MASK_EXPANSION + LEGEND_GAP + LEGEND_LINE / 2 + 0.005  # from a land to the middle of a legend line
+SAME_LINE = 0.7  # mm; leads no further off one line than this are neighbours in it
+SHORTEST_LINE = 0.4  # mm; a shorter scrap of legend says nothing
+MARK_TO_BODY = 0.15 + LEGEND_LINE / 2  # middle of the mark's line to the body
+
+Polyline = tuple[Position, ...]
+MarkKind = Literal["dot", "bar", "plus", "none"]
+
+MARKS: dict[str, tuple[Polyline, ...]] = {
+    "dot": (((-0.15, 0.0), (0.0, 0.15), (0.15, 0.0), (0.0, -0.15), (-0.15, 0.0)),),
+    "bar": (((0.0, -0.5), (0.0, 0.5)),),
+    "plus": (((-0.4, 0.0), (0.4, 0.0)), ((0.0, -0.4), (0.0, 0.4))),
+    "none": (),
+}
+
+
+@dataclass(frozen=True)
+class Lead:
+    """Where a lead comes through the board, and its greatest diameter or diagonal `size` (mm).
+
+    `slot` (width, overall length) asks for a slotted hole, upright (along y) or lying; `bore` for a round hole of that
+    finished size; `ring` for a wider ring than the formula gives; `square` for the square land of pad 1.
+    """
+
+    number: str
+    at: Position
+    size: float
+    square: bool = False
+    ring: float = 0.0
+    bore: float | None = None
+    slot: tuple[float, float] | None = None
+    upright: bool = True
+
+    def hole(self, diameter: float) -> Hole:
+        """Return the plated hole, or the slot."""
+        if self.slot is None:
+            return Hole(self.at, diameter)
+        half = (self.slot[1] - self.slot[0]) / 2
+        dx, dy = (0.0, half) if self.upright else (half, 0.0)
+        return Hole((self.at[0] - dx, self.at[1] - dy), diameter, True, (self.at[0] + dx, self.at[1] + dy))
+
+
+def nearest_in_line(lead: Lead, leads: Sequence[Lead], axis: int) -> float | None:
+    """Return the distance to the nearest other lead in the same row (`axis` 0) or column (1), None if alone there."""
+    gaps = [
+        abs(other.at[axis] - lead.at[axis])
+        for other in leads
+        if other is not lead and abs(other.at[1 - axis] - lead.at[1 - axis]) < SAME_LINE
+    ]
+    return min(gaps, default=None)
+
+
+@dataclass(frozen=True)
+class Sizing:
+    """The producibility level, and the least land of a hole (mm, 0 = as the formula gives)."""
+
+    level: Level
+    land_min: float = 0.0
+
+    def lands(self, leads: Sequence[Lead]) -> tuple[Land, ...]:
+        """Return the through lands for `leads`, each held clear of its neighbours in its own row and column."""
+        return tuple(self._land(lead, leads) for lead in leads)
+
+    def _land(self, lead: Lead, leads: Sequence[Lead]) -> Land:
+        hole = lead.slot[0] if lead.slot else lead.bore or finished_hole(lead.size, self.level)
+        ring = max((land_diameter(hole, self.level) - hole) / 2, lead.ring)
+        length = lead.slot[1] if lead.slot else hole
+        pitch_x, pitch_y = (nearest_in_line(lead, leads, axis) for axis in (0, 1))
+        across, along = (0, 1) if lead.upright else (1, 0)
+        spans = [0.0, 0.0]
+        spans[across], spans[along] = round_up(hole + 2 * ring), round_up(length + 2 * ring)
+        width = land_across_pitch(spans[0], length if along == 0 else hole, pitch_x, self.land_min)
+        height = land_across_pitch(spans[1], length if along == 1 else hole, pitch_y, self.land_min)
+        form: LandForm = "rectangle" if lead.square else "round" if width == height else "oval"
+        return Land(lead.number, lead.at, PadForm(form, width, height), lead.hole(hole), lead.size)
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """What a builder hands over; everything else of a footprint follows from it."""
+
+    lands: tuple[Land, ...]
+    bodies: tuple[Body, ...]
+    legend: tuple[Polyline, ...] = ()  # as one would like it; what comes too near a land is cut away
+    mark: MarkKind = "none"
+    mark_at: Position | None = None  # where the mark is wanted, by default the first land
+    holes: tuple[Hole, ...] = ()
+    front: float | None = None
+    courtyard_excess: dict[str, float] = field(default_factory=lambda: COURTYARD_EXCESS)
+    underside: bool = False
+
+
+def rectangle_outline(x0: float, y0: float, x1: float, y1: float) -> Polyline:
+    """Return the corners of a rectangle, counter-clockwise from lower left."""
+    return ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+
+
+def centred_outline(at: Position, width: float, height: float) -> Polyline:
+    """Return the corners of a rectangle of `width` along x and `height` along y about `at`."""
+    return rectangle_outline(at[0] - width / 2, at[1] - height / 2, at[0] + width / 2, at[1] + height / 2)
+
+
+def round_outline(at: Position, diameter: float, sides: int = 24) -> Polyline:
+    """Return a regular polygon that just contains a circle."""
+    radius = diameter / 2 / math.cos(math.pi / sides)
+    turns = [2 * math.pi * (k + 0.5) / sides for k in range(sides)]
+    return tuple((round(at[0] + radius * math.cos(t), 4), round(at[1] + radius * math.sin(t), 4)) for t in turns)
+
+
+def closed(outline: Sequence[Position]) -> Polyline:
+    """Return an outline as a polyline that ends where it began."""
+    return (*outline, outline[0])
+
+
+def finish(name: str, family: str, dims: Dimensions, drawing: Drawing, level: Level) -> Footprint:
+    """Complete a drawing: clip the legend, find a place for the mark, put the courtyard round all of it."""
+    copper = [land.form.shape(land.at) for land in drawing.lands]
+    holes = [hole.shape() for hole in drawing.holes]
+    keep_off = shapely.union_all([s.grown(LEGEND_KEEP).covering_polygon() for s in copper + holes])
+    bodies = shapely.union_all([Polygon(body.outline) for body in drawing.bodies])
+    legend = clip(drawing.legend, keep_off)
+    extent = shapely.union_all([bodies, *(s.covering_polygon() for s in copper + holes)])
+    mark = place_mark(name, drawing, bodies, keep_off, extent)
+    printed = [LineString(line).buffer(LEGEND_LINE / 2) for line in (*legend, *mark)]
+    courtyard = courtyard_round(extent, printed, drawing.courtyard_excess[level])
+    through = any(land.through for land in drawing.lands)
+    return Footprint(
+        name=name,
+        family=family,
+        title=dims.text("title"),
+        technology="through-hole" if through else "surface-mount" if drawing.lands else "none",
+        lands=drawing.lands,
+        bodies=drawing.bodies,
+        courtyard=courtyard,
+        legend=legend,
+        mark=mark,
+        holes=drawing.holes,
+        front=drawing.front,
+        lead_below=dims.length("lead_below", 0.0),
+        polarised=drawing.mark != "none",
+        source=dims.text("source"),
+        measure_yours=dims.has("varies"),
+        underside=drawing.underside,
+        exception=dims.text("exception", ""),
+    )
+
+
+def clip(lines: Sequence[Polyline], keep_off: Any) -> tuple[Polyline, ...]:
+    """Return the pieces of `lines` outside `keep_off` that are long enough to print."""
+    pieces: list[Polyline] = []
+    for line in lines:
+        left = shapely.line_merge(LineString(line).difference(keep_off))
+        parts = left.geoms if isinstance(left, MultiLineString) else [left]
+        pieces += [tuple((round(x, 4), round(y, 4)) for x, y in p.coords) for p in parts if p.length >= SHORTEST_LINE]
+    return tuple(pieces)
+
+
+def place_mark(name: str, drawing: Drawing, bodies: Any, keep_off: Any, extent: Any) -> tuple[Polyline, ...]:
+    """Return the mark moved to the place nearest pad 1 that is off lands and bodies and widens the part least."""
+    glyph = MARKS[drawing.mark]
+    if not glyph:
+        return ()
+    origin = drawing.mark_at or drawing.lands[0].at
+    shape = MultiLineString([LineString(line) for line in glyph])
+    forbidden = shapely.union_all([keep_off, bodies.buffer(MARK_TO_BODY, join_style="mitre")])
+    best: tuple[float, float, int, Position] | None = None
+    for ring in range(4, 240):
+        distance = ring * 0.1
+        if best is not None and distance > best[1] + 1.5:
+            break
+        for eighth, (ux, uy) in enumerate(DIRECTIONS):
+            at = (round(origin[0] + ux * distance, 4), round(origin[1] + uy * distance, 4))
+            moved = shapely.transform(shape, lambda points, at=at: points + at)
+            if moved.intersects(forbidden):
+                continue
+            growth = box(*shapely.union(extent, moved).bounds).area - box(*extent.bounds).area
+            candidate = (round(growth, 3), distance, eighth, at)
+            if best is None or candidate < best:
+                best = candidate
+    if best is None:
+        raise LibraryError(f'footprint "{name}": no room for the pin 1 mark within 24 mm of pad 1')
+    dx, dy = best[3]
+    return tuple(tuple((round(x + dx, 4), round(y + dy, 4)) for x, y in line) for line in glyph)
+
+
+# Left first, then up and round: the order in which places for a mark are preferred
+DIRECTIONS = [(round(math.cos(a), 6), round(math.sin(a), 6)) for a in (math.radians(d) for d in range(180, -180, -45))]
+
+
+def courtyard_round(extent: Any, printed: Sequence[Any], excess: float) -> Polyline:
+    """Return the courtyard: a rectangle round lands and bodies plus `excess`, wide enough for all that is printed.
+
+    The legend is kept inside so that no neighbour's land can come to lie on it.
+    """
+    x0, y0, x1, y1 = extent.bounds
+    outer = [box(x0 - excess, y0 - excess, x1 + excess, y1 + excess), *printed]
+    x0, y0, x1, y1 = shapely.union_all(outer).bounds
+    return rectangle_outline(*(-round_up(-v, 0.01) if low else round_up(v, 0.01) for v, low in
+                               ((x0, True), (y0, True), (x1, False), (y1, False))))  # fmt: skip

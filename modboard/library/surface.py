@@ -1,0 +1,89 @@
+"""Builders for surface-mount parts, centred on the body: chips and other two-terminal parts, gull wings, tab packages."""
+
+from __future__ import annotations
+
+from modboard.errors import LibraryError
+from modboard.geometry import Position
+from modboard.library.drawing import Drawing, Sizing, centred_outline, closed
+from modboard.library.families import Dimensions
+from modboard.library.leaded import mark_kind
+from modboard.library.model import Body, Land, PadForm
+from modboard.library.sizing import GOALS, Goals, SurfaceLands, surface_lands
+
+
+def _goals(dims: Dimensions) -> dict[str, Goals]:
+    table = dims.text("goals")
+    if table not in GOALS:
+        raise LibraryError(f'{dims.where}: goals should be one of {", ".join(GOALS)}, found "{table}"')
+    return GOALS[table]
+
+
+def _lands(dims: Dimensions, sizing: Sizing, width: str = "width") -> SurfaceLands:
+    goals = _goals(dims)[sizing.level]
+    return surface_lands(dims.pair("overall"), dims.pair("foot"), dims.pair(width), goals).rounded(goals.step)
+
+
+def _surface_land(number: str, at: Position, width: float, height: float) -> Land:
+    return Land(number, (round(at[0], 6), round(at[1], 6)), PadForm("rectangle", width, height))
+
+
+def _excess(dims: Dimensions) -> dict[str, float]:
+    return {level: goals.courtyard for level, goals in _goals(dims).items()}
+
+
+def two_terminal(dims: Dimensions, sizing: Sizing) -> Drawing:
+    """Draw a chip, melf, moulded or two-lead diode package: pad 1 left, pad 2 right."""
+    lands = _lands(dims, sizing)
+    half = lands.centres / 2
+    pads = tuple(
+        _surface_land(number, (x, 0.0), lands.length, lands.width) for number, x in (("1", -half), ("2", half))
+    )
+    outline = centred_outline((0.0, 0.0), *dims.pair("body"))
+    return Drawing(
+        pads,
+        (Body(outline, dims.length("height")),),
+        (closed(outline),),
+        mark_kind(dims),
+        courtyard_excess=_excess(dims),
+    )
+
+
+def gull_wing(dims: Dimensions, sizing: Sizing) -> Drawing:
+    """Draw a two-sided leaded package, upright: pin 1 top left, numbers down the left side and up the right."""
+    lands = _lands(dims, sizing)
+    pins, pitch, half = dims.count("pins"), dims.length("pitch"), lands.centres / 2
+    side = pins // 2
+    top = (side - 1) * pitch / 2
+    left = [(-half, top - k * pitch) for k in range(side)]
+    right = [(half, -top + k * pitch) for k in range(side)]
+    pads = tuple(_surface_land(str(k + 1), at, lands.length, lands.width) for k, at in enumerate(left + right))
+    width, length = dims.pair("body")
+    outline = centred_outline((0.0, 0.0), width, length)
+    drawn = centred_outline((0.0, 0.0), min(width, lands.inner - 0.7), length)
+    return Drawing(
+        pads, (Body(outline, dims.length("height")),), (closed(drawn),), "dot", courtyard_excess=_excess(dims)
+    )
+
+
+def three_lead(dims: Dimensions, sizing: Sizing) -> Drawing:
+    """Draw a SOT-23: pins 1 and 2 below (left, right), pin 3 above."""
+    lands = _lands(dims, sizing)
+    half, e = lands.centres / 2, dims.length("pitch")
+    at = {"1": (-e, -half), "2": (e, -half), "3": (0.0, half)}
+    pads = tuple(_surface_land(n, p, lands.width, lands.length) for n, p in at.items())
+    outline = centred_outline((0.0, 0.0), *dims.pair("body"))
+    return Drawing(
+        pads, (Body(outline, dims.length("height")),), (closed(outline),), "dot", courtyard_excess=_excess(dims)
+    )
+
+
+def tab_package(dims: Dimensions, sizing: Sizing) -> Drawing:
+    """Draw a SOT-223: pins 1 to 3 below from left to right, the tab above; the tab has the number `tab`."""
+    lands, tab = _lands(dims, sizing), _lands(dims, sizing, "tab_width")
+    half, e = lands.centres / 2, dims.length("pitch")
+    pads = [_surface_land(str(k + 1), ((k - 1) * e, -half), lands.width, lands.length) for k in range(3)]
+    pads.append(_surface_land(dims.text("tab"), (0.0, half), tab.width, tab.length))
+    outline = centred_outline((0.0, 0.0), *dims.pair("body"))
+    return Drawing(
+        tuple(pads), (Body(outline, dims.length("height")),), (closed(outline),), "dot", courtyard_excess=_excess(dims)
+    )
