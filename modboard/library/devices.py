@@ -1,0 +1,164 @@
+"""Devices: pin names in pad order, electrical types and footprints, read from `footprints/devices/`.
+
+A name is looked for in the text of the files first and only the file that holds it is parsed.  In a file,
+`[types]` gives each pin's electrical type by pin name (with * and ?), `[aliases]` its other names, and each
+`[[device]]` the device names that share one pin-out, and `pins` in pad order, one word per pad.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from fnmatch import fnmatchcase
+from functools import cache, lru_cache
+from pathlib import Path
+from typing import Any, cast, get_args
+
+from modboard.errors import LibraryError, nearest
+from modboard.library.families import data_folder, family, family_of, family_stems, read_toml
+from modboard.library.footprints import footprint
+from modboard.library.model import Device, Pin, PinType
+
+# what stands round a type number on the part itself
+DECORATED = (
+    re.compile(r"(BC\d{3})(?:[ABC]|-\d{2})"),  # gain group
+    re.compile(r"(?:LM|L|UA|MC|KA)(7[89]L?\d{2})[A-Z]*"),  # regulators
+    re.compile(r"(?:AMS|LM|LD|NCP)(1117-(?:ADJ|\d\.\d))"),
+)
+SERIES_74 = re.compile(r"(?:SN)?74([A-Z]{0,4})(\d{2,4})N?")
+SUPPLY_74 = {  # V, least and greatest by family letters; "" is the first family
+    "": (4.75, 5.25), "L": (4.75, 5.25), "S": (4.75, 5.25), "LS": (4.75, 5.25), "AS": (4.5, 5.5), "ALS": (4.5, 5.5),
+    "F": (4.5, 5.5), "C": (3.0, 15.0), "HC": (2.0, 6.0), "HCT": (4.5, 5.5), "HCU": (2.0, 6.0), "AC": (2.0, 6.0),
+    "ACT": (4.5, 5.5), "AHC": (2.0, 5.5), "AHCT": (4.5, 5.5),
+}  # fmt: skip
+
+
+def device(name: str) -> Device:
+    """Return the device called `name`: "2N3904", "resistor", "62256", "74LS00", "header-1x5".
+
+    Case does not matter.  A pin called "/CS" is also found as "nCS".  Raises LibraryError with the nearest names.
+
+    >>> device("2N3904").find("C").number
+    '3'
+    """
+    return _device(name.strip())
+
+
+@lru_cache(maxsize=1024)
+def _device(name: str) -> Device:
+    if match := SERIES_74.fullmatch(name.upper()):
+        found = _from_files(f"74{match[2]}")
+        if found is not None and match[1] in SUPPLY_74:
+            return replace(found, name=f"74{match[1]}{match[2]}", supply=SUPPLY_74[match[1]])
+    found = _from_files(name) or _from_footprint(name.lower())
+    if found is None and (plain := plain_type(name)):
+        found = _from_files(plain)
+    if found is None:
+        close = nearest(name, device_names())
+        hint = f"; nearest: {', '.join(close)}" if close else ""
+        raise LibraryError(f'no device "{name}"{hint}')
+    return found
+
+
+def plain_type(name: str) -> str | None:
+    """Return the type number without the maker's letters or gain group that people copy off a part, None if bare."""
+    for decorated in DECORATED:
+        if match := decorated.fullmatch(name.upper()):
+            return match[1]
+    return None
+
+
+def device_names() -> tuple[str, ...]:
+    """Return every device name, sorted; 74-series parts as 7400 and so on, to be read with any family letters.
+
+    The names of connector footprints ("header-1x5") are devices as well and are listed by `footprint_names`.
+    """
+    return tuple(sorted({name for path in _files() for entry in _entries(path) for name in entry["names"]}))
+
+
+def _from_files(name: str) -> Device | None:
+    """Return the device from the first file that lists `name`, or None."""
+    quoted = f'"{name.casefold()}"'
+    for path in _files():
+        if quoted in _folded_text(path):
+            for entry in _entries(path):
+                for listed in entry["names"]:
+                    if listed.casefold() == name.casefold():
+                        return _read(path, entry, listed)
+    return None
+
+
+def _from_footprint(name: str) -> Device | None:
+    """Return a device of plain numbered pins for a footprint that is a part by itself (headers, wire pads)."""
+    if not any(name.startswith(stem) and family(stem).prefix for stem in family_stems()):
+        return None
+    found = footprint(name)
+    pins = tuple(Pin(number, (), "passive") for number in found.numbers())
+    return Device(name, found.title, pins, name, prefix=family_of(name).prefix, source=found.source)
+
+
+@cache
+def _files() -> tuple[Path, ...]:
+    return tuple(sorted((data_folder() / "devices").glob("*.toml")))
+
+
+@cache
+def _folded_text(path: Path) -> str:
+    return path.read_text(encoding="utf-8").casefold()
+
+
+@cache
+def _contents(path: Path) -> dict[str, Any]:
+    return read_toml(path)
+
+
+def _entries(path: Path) -> Iterator[Mapping[str, Any]]:
+    yield from _contents(path).get("device", [])
+
+
+def _read(path: Path, entry: Mapping[str, Any], name: str) -> Device:
+    """Build the device `name` from its table and the file's defaults."""
+    contents = _contents(path)
+    where = f"{path.name}, {name}"
+    types = (entry.get("types", {}), contents.get("types", {}))
+    aliases = {**contents.get("aliases", {}), **entry.get("aliases", {})}
+    pins = tuple(_pin(where, str(k), word, types, aliases) for k, word in enumerate(entry["pins"].split(), start=1))
+    plain = str(entry.get("footprint", contents.get("footprint", "")))
+    sockets = (f"{plain}-socket",) if plain.startswith("dip-") else ()
+    supply = entry.get("supply", contents.get("supply"))
+    return Device(
+        name=name,
+        title=str(entry.get("title", "")),
+        pins=pins,
+        footprint=plain,
+        alternatives=(*entry.get("alternatives", contents.get("alternatives", ())), *sockets),
+        prefix=str(entry.get("prefix", contents.get("prefix", ""))),
+        source=str(entry.get("source", contents.get("source", ""))),
+        supply=(float(supply[0]), float(supply[1])) if supply else None,
+        notes=str(entry.get("notes", contents.get("notes", ""))),
+    )
+
+
+def _pin(
+    where: str, number: str, word: str, types: Sequence[Mapping[str, str]], aliases: Mapping[str, list[str]]
+) -> Pin:
+    """Build one pin from its word: names joined by "|", the first preferred."""
+    names = word.split("|")
+    kind = _type_of(where, names[0], types)
+    for name in list(names):
+        names += aliases.get(name, [])
+    names += [f"n{name[1:]}" for name in names if name.startswith("/")]
+    return Pin(number, tuple(dict.fromkeys(names)), kind)
+
+
+def _type_of(where: str, name: str, types: Sequence[Mapping[str, str]]) -> PinType:
+    """Return the electrical type by the first table that has one: its exact name, else its longest fitting pattern."""
+    for table in types:
+        fitting = [pattern for pattern in table if pattern == name or fnmatchcase(name, pattern)]
+        if fitting:
+            kind = table[max(fitting, key=lambda pattern: (pattern == name, len(pattern)))]
+            if kind not in get_args(PinType):
+                raise LibraryError(f'{where}: pin {name} has type "{kind}"; types are {", ".join(get_args(PinType))}')
+            return cast(PinType, kind)
+    return "passive"
