@@ -6,7 +6,6 @@ where they fit whole.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
@@ -17,7 +16,7 @@ from shapely.geometry import LineString
 
 from modboard.artwork.labels import VISIBLE, Label, Places, Room, places_anywhere, places_round, size
 from modboard.artwork.model import Feature, Owner, Stroke
-from modboard.describe.model import Side
+from modboard.describe.model import Part, Side
 from modboard.describe.rules import Rules
 from modboard.geometry import Position
 from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer, Pad, PlacedPart
@@ -58,6 +57,11 @@ def draw_legend(board: Board, openings: dict[CopperLayer, tuple[Feature, ...]]) 
             strokes += _pen(label.lines(), rules, label.owner)
         legends[side] = tuple(strokes)
     return legends, tuple(unplaced)
+
+
+def is_connector(part: Part) -> bool:
+    """Tell from its reference whether a part is a connector, terminal or wire pad, where net names help."""
+    return part.reference.rstrip("0123456789").upper() in CONNECTORS
 
 
 def _on(board: Board, side: Side) -> list[PlacedPart]:
@@ -114,7 +118,7 @@ def _texts(board: Board, side: CopperLayer, openings: Sequence[Feature]) -> tupl
     ]
     labels, missing = room.put_down(wanted, pen)
     for placed in board.parts:
-        if re.match(r"[A-Za-z]*", placed.part.reference)[0].upper() in CONNECTORS:  # type: ignore[index]
+        if is_connector(placed.part):
             labels += _net_names(placed, board, room, rules.legend_height)
     title = f"{described.name} rev {described.revision}" if described.revision else described.name
     sizes = (1.6 * rules.legend_height, *heights)

@@ -196,7 +196,8 @@ class Sheet:
         elif isinstance(feature, Stroke):
             line = self.drawing.polyline(
                 [(tidy(x), tidy(y)) for x, y in feature.points],
-                fill="none", stroke=colour, stroke_width=tidy(feature.width), stroke_linecap="round", stroke_linejoin="round", **data,
+                fill="none", stroke=colour, stroke_width=tidy(feature.width),
+                stroke_linecap="round", stroke_linejoin="round", **data,
             )  # fmt: skip
             into.add(line)
         else:

@@ -1,0 +1,170 @@
+"""Letters of the assembly sheet: reference and value in or beside each body, net names beside connector pads."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry import LineString
+
+from modboard.artwork import font
+from modboard.artwork.legend import is_connector
+from modboard.layout.board import Board, Pad, PlacedPart
+from modboard.view import colours
+from modboard.view.sheet import Projection, Sheet
+
+Box = tuple[float, float, float, float]
+HEIGHTS = (2.5, 2.0, 1.6)  # mm on the sheet, of references and values
+LEAST = 1.3  # mm on the sheet; smaller letters are not read
+PITCH = 1.55  # row to row over letter height
+
+
+@dataclass(frozen=True)
+class Callout:
+    """Lines of letters centred on (x, y) of the sheet."""
+
+    lines: tuple[str, ...]
+    x: float
+    y: float
+    height: float
+    turn: float = 0.0
+
+    @property
+    def box(self) -> Box:
+        """What the letters cover."""
+        wide = max(font.length(line, self.height) for line in self.lines) / 2 + 0.5
+        high = (self.height + (len(self.lines) - 1) * PITCH * self.height) / 2 + 0.5
+        across, up = (high, wide) if self.turn else (wide, high)
+        return (self.x - across, self.y - up, self.x + across, self.y + up)
+
+    def letter(self, sheet: Sheet, colour: str = colours.INK) -> None:
+        """Draw the lines, with a halo that lifts them off what lies below."""
+        for row, line in enumerate(self.lines):
+            down = (row - (len(self.lines) - 1) / 2) * PITCH * self.height
+            at = (self.x + down, self.y) if self.turn else (self.x, self.y + down)
+            sheet.text(line, at, self.height, self.turn, "centre", colour, halo=True)
+
+
+@dataclass
+class Space:
+    """What letters must keep clear of: other letters always, lands and strange bodies if there is room elsewhere."""
+
+    board: Box
+    lands: list[Box]
+    bodies: dict[str, Box]
+    taken: list[Box]
+
+    def free(self, box: Box, reference: str) -> bool:
+        """Tell whether letters may go to `box` without hiding anything."""
+        inside = (
+            self.board[0] <= box[0] and self.board[1] <= box[1] and box[2] <= self.board[2] and box[3] <= self.board[3]
+        )
+        strange = (body for other, body in self.bodies.items() if other != reference)
+        return inside and not any(_overlap(box, b) for group in (self.taken, self.lands, strange) for b in group)
+
+    def put(self, callouts: list[Callout], reference: str) -> Callout:
+        """Return the first callout that is free, else the first that at least clears other letters, else the last."""
+        best = next((c for c in callouts if self.free(c.box, reference)), None)
+        best = best or next((c for c in callouts if not any(_overlap(c.box, t) for t in self.taken)), callouts[-1])
+        self.taken.append(best.box)
+        return best
+
+
+def letter_parts(sheet: Sheet, project: Projection, board: Board) -> None:
+    """Letter every part, then the nets at the pads of connectors; the top side first."""
+    bounds: Box = project.area(board.outline).bounds
+    lettered: list[Box] = []
+    for side in ("top", "bottom"):
+        parts = [p for p in board.parts if p.side == side]
+        lands = [project.area(p.shape.polygon(8)).bounds for p in board.pads if side in p.layers]
+        lands += [_frame(p, project) for p in board.parts if p.side == "bottom" != side]
+        space = Space(bounds, lands, {p.part.reference: _frame(p, project) for p in parts}, lettered)
+        for placed in parts:
+            words = _words(placed)
+            frame = space.bodies[placed.part.reference]
+            space.put(list(_candidates(words, frame)), placed.part.reference).letter(sheet)
+        for placed in parts:
+            if is_connector(placed.part):
+                _letter_nets(sheet, project, board, placed, space)
+
+
+def _words(placed: PlacedPart) -> tuple[str, ...]:
+    part = placed.part
+    kind = "" if is_connector(part) else part.kind
+    second = (part.value or kind) if part.fitted else "not fitted"
+    return tuple(word for word in (part.reference, second) if word)
+
+
+def _letter_nets(sheet: Sheet, project: Projection, board: Board, placed: PlacedPart, space: Space) -> None:
+    """Letter the net of each pad beside the body, where there is room; leave it out where there is none."""
+    body = space.bodies[placed.part.reference]
+    for pad in board.pads:
+        if pad.reference != placed.part.reference or not pad.net:
+            continue
+        spots = [c for c in _beside(pad, project, body) if space.free(c.box, pad.reference)]
+        if spots:
+            space.put(spots, pad.reference).letter(sheet, colours.SOFT_INK)
+
+
+def _beside(pad: Pad, project: Projection, body: Box) -> Iterator[Callout]:
+    x, y = project(pad.at)
+    x0, y0, x1, y1 = _join(project.area(pad.shape.polygon(8)).bounds, body)
+    for height in (HEIGHTS[1], HEIGHTS[2]):
+        half = font.length(pad.net or "", height) / 2 + 1.0
+        yield Callout((pad.net or "",), x1 + half, y, height)
+        yield Callout((pad.net or "",), x0 - half, y, height)
+        yield Callout((pad.net or "",), x, y0 - half, height, 90.0)
+        yield Callout((pad.net or "",), x, y1 + half, height, 90.0)
+
+
+def _frame(placed: PlacedPart, project: Projection) -> Box:
+    outlines = [body.outline for body in placed.bodies()] or [placed.courtyard()]
+    bounds: Box = project.area(shapely.union_all([LineString(o) for o in outlines])).bounds
+    return bounds
+
+
+def _candidates(words: tuple[str, ...], frame: Box) -> Iterator[Callout]:
+    """Walk the places of a part's letters, best first: inside the body if they fit there, else beside it."""
+    x0, y0, x1, y1 = frame
+    cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
+    reference = words[:1]
+    yield from _inside(words, frame)
+    yield from _outside(words, frame, HEIGHTS[1:])
+    yield from _inside(reference, frame)
+    yield from _outside(reference, frame, (HEIGHTS[-1], LEAST))
+    yield Callout(reference, cx, cy, LEAST)
+
+
+def _inside(lines: tuple[str, ...], frame: Box) -> Iterator[Callout]:
+    x0, y0, x1, y1 = frame
+    cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
+    for height in HEIGHTS:
+        for turn in (0.0, 90.0):
+            bx0, by0, bx1, by1 = Callout(lines, 0.0, 0.0, height, turn).box
+            slack_x, slack_y = (x1 - x0 - (bx1 - bx0)) / 2, (y1 - y0 - (by1 - by0)) / 2
+            if slack_x >= 0 and slack_y >= 0:
+                for part in (0.0, 0.5, -0.5, 1.0, -1.0):
+                    yield Callout(lines, cx, cy + part * slack_y, height, turn)
+                    yield Callout(lines, cx + part * slack_x, cy, height, turn)
+
+
+def _outside(lines: tuple[str, ...], frame: Box, heights: tuple[float, ...]) -> Iterator[Callout]:
+    x0, y0, x1, y1 = frame
+    cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
+    for height in heights:
+        _, _, half_x, half_y = Callout(lines, 0.0, 0.0, height).box
+        for away in (0.3, 1.5, 3.0):
+            for along in (0.0, 0.5, -0.5):
+                yield Callout(lines, cx + along * (x1 - x0), y0 - away - half_y, height)
+                yield Callout(lines, cx + along * (x1 - x0), y1 + away + half_y, height)
+                yield Callout(lines, x1 + away + half_x, cy + along * (y1 - y0), height)
+                yield Callout(lines, x0 - away - half_x, cy + along * (y1 - y0), height)
+
+
+def _join(a: Box, b: Box) -> Box:
+    return (min(a[0], b[0]), min(a[1], b[1]), max(a[2], b[2]), max(a[3], b[3]))
+
+
+def _overlap(a: Box, b: Box) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
