@@ -13,11 +13,12 @@ from typing import Any
 import numpy as np
 import shapely
 
-from modboard.artwork.model import Artwork, Drill, Feature, Flash, Region, Stroke
+from modboard.artwork.model import Artwork, Drill, Feature, Flash, LayerName, Region, Stroke
 from modboard.geometry import Position, Shape
 from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer
 
 Kind = str  # "pad", "track" or "region"
+COPPER: dict[CopperLayer, LayerName] = {"top": "copper-top", "bottom": "copper-bottom"}
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,7 @@ def smallest_track(artwork: Artwork) -> Extreme | None:
     strokes = [
         (layer, f)
         for layer in COPPER_LAYERS
-        for f in artwork.layer(f"copper-{layer}").features
+        for f in artwork.layer(COPPER[layer]).features
         if isinstance(f, Stroke) and f.function == "conductor"
     ]
     if not strokes:
@@ -74,7 +75,7 @@ def smallest_ring(artwork: Artwork) -> Extreme | None:
     """Return the narrowest ring of a land round a hole, on either side; None if no land has a hole."""
     rings = []
     for layer in COPPER_LAYERS:
-        lands = [f for f in artwork.layer(f"copper-{layer}").features if isinstance(f, Flash)]
+        lands = [f for f in artwork.layer(COPPER[layer]).features if isinstance(f, Flash)]
         tree = shapely.STRtree([shapely.Point(f.at) for f in lands])
         for drill in artwork.drills:
             near = tree.query(drill.shape.core, predicate="dwithin", distance=drill.diameter / 2)
@@ -118,7 +119,7 @@ def _depth(land: Shape, point: Any) -> float:
 
 
 def _layer_gaps(artwork: Artwork, layer: CopperLayer) -> dict[tuple[Kind, Kind], Extreme]:
-    features = artwork.layer(f"copper-{layer}").features
+    features = artwork.layer(COPPER[layer]).features
     nets = np.array([f.owner.net or _loner(f, number) for number, f in enumerate(features)])
     kinds = np.array([kind(f) for f in features])
     cores = np.array([f.shape.core for f in features], dtype=object)

@@ -57,7 +57,7 @@ def command(kind: str, attribute: Attribute) -> str:
 
 
 def guid(*words: str) -> str:
-    """Return a GUID (RFC 4122 version 4 layout) that depends on `words` alone, so that equal designs give equal files."""
+    """Return a GUID (RFC 4122, version 4 layout) made from `words` alone: equal designs give equal files."""
     digest = bytearray(hashlib.sha256("\x1f".join(words).encode()).digest()[:16])
     return str(uuid.UUID(bytes=bytes(digest), version=4))
 
@@ -106,7 +106,7 @@ def copper_attributes(owner: Owner, function: Function) -> Attributes:
 
 
 def component_attributes(placed: PlacedPart) -> Attributes:
-    """Return .C and what is known of the part: turn, value, footprint, way of mounting, height (GLFS 5.6.15, 5.6.16)."""
+    """Return .C and what is known of the part: turn, value, footprint, mounting, height (GLFS 5.6.15, 5.6.16)."""
     part = placed.part
     found: list[Attribute] = [(".C", (part.reference,)), (".CRot", (decimal(placed.turn % 360),))]
     if value := value_of(part):

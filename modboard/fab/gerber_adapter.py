@@ -41,7 +41,7 @@ class GerberError(ModboardError):
 
 
 def safe_point(point: Position) -> Position:
-    """Return `point` (mm) on the 1 nm grid, moved outwards by a tenth of that so that cutting off gives the grid point."""
+    """Return `point` (mm) on the 1 nm grid, a tenth of that further out, so that cutting off gives the grid point."""
     return (_safe(float(point[0])), _safe(float(point[1])))
 
 
@@ -214,7 +214,7 @@ class LayerWriter:
         return gerber_writer.UserPolygon((*points, points[0]), separate_key(function, number))
 
     def _attach(self, attributes: Attributes, clear: bool) -> None:
-        """Bring the object attributes to what the next object needs, by a marker that `_Rewriter` turns into commands."""
+        """Bring the object attributes to what the next object needs, by a marker that `_Rewriter` writes out."""
         wanted = dict(attributes)
         lines = [f"%TD{name}*%" for name in self._current if name not in wanted]
         lines += [f"%{command('TO', a)}*%" for a in attributes if self._current.get(a[0]) != a[1]]

@@ -1,7 +1,7 @@
 """Gerber job file: what the board is and what each Gerber file holds, as JSON.
 
-Keys after Ucamco's Gerber Job Format Specification.  Only what is known is written: partial files are allowed there, and
-an invented value is worse than none (so no finish, no colours, no laminate).
+Keys after Ucamco's Gerber Job Format Specification.  Only what is known is written: partial files are allowed there,
+and an invented value is worse than none (so no finish, no colours, no laminate).
 """
 
 from __future__ import annotations

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import shapely
 
-from modboard.artwork.model import Artwork, Drill, Flash, Owner, Stroke
+from modboard.artwork.measure import COPPER
+from modboard.artwork.model import Artwork, Drill, Flash, LayerName, Owner, Stroke
 from modboard.fab.netlist_columns import (
     LARGEST_SIZE,
     PIN_COLUMNS,
@@ -23,6 +24,7 @@ from modboard.geometry import Position
 from modboard.layout.board import COPPER_LAYERS, CopperLayer
 
 _SIDE = {"top": "01", "bottom": "02"}  # 02: the last layer of two
+_MASK: dict[CopperLayer, LayerName] = {"top": "mask-top", "bottom": "mask-bottom"}
 _LAYER = {"top": "L01", "bottom": "L02"}
 _MASK_BIT = {"top": 1, "bottom": 2}
 _PADS = ("component-pad", "surface-pad", "via-pad")
@@ -74,12 +76,12 @@ def _heading(artwork: Artwork) -> list[str]:
 def _lands(artwork: Artwork) -> list[tuple[CopperLayer, Flash, Drill | None]]:
     """Return every land once: a land with a hole with it, whichever sides it is on, a land without on its own side."""
     drills: dict[Owner, list[Drill]] = {}
-    for drill in artwork.drills:
-        drills.setdefault(drill.owner, []).append(drill)
+    for hole in artwork.drills:
+        drills.setdefault(hole.owner, []).append(hole)
     found: list[tuple[CopperLayer, Flash, Drill | None]] = []
     seen: set[tuple[Owner, Position]] = set()
     for side in COPPER_LAYERS:
-        for flash in artwork.layer(f"copper-{side}").features:
+        for flash in artwork.layer(COPPER[side]).features:
             if not isinstance(flash, Flash) or flash.function not in _PADS or (flash.owner, flash.at) in seen:
                 continue
             inside = [d for d in drills.get(flash.owner, []) if flash.shape.distance(d.shape) <= 0]
@@ -121,7 +123,7 @@ def _cover(artwork: Artwork, side: CopperLayer) -> shapely.STRtree | None:
     """Return the openings in the mask of one side; None if the board has no mask at all."""
     if not artwork.board.description.rules.mask:
         return None
-    return shapely.STRtree([f.shape.polygon() for f in artwork.layer(f"mask-{side}").features])
+    return shapely.STRtree([f.shape.polygon() for f in artwork.layer(_MASK[side]).features])
 
 
 def _covered(openings: shapely.STRtree | None, at: Position) -> bool:
@@ -155,7 +157,7 @@ def _conductors(artwork: Artwork, nets: dict[str, str]) -> list[str]:
     """Return the tracks: one 378 record with its continuations for each net, side and width."""
     groups: dict[tuple[str, str, str], list[Stroke]] = {}
     for side in COPPER_LAYERS:
-        for stroke in artwork.layer(f"copper-{side}").features:
+        for stroke in artwork.layer(COPPER[side]).features:
             if isinstance(stroke, Stroke) and stroke.function == "conductor":
                 pen = f"X{min(round(stroke.width * 1000), LARGEST_SIZE):04d}"
                 groups.setdefault((nets.get(stroke.owner.net, "N/C"), _LAYER[side], pen), []).append(stroke)

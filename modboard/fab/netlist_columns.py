@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from modboard.errors import ModboardError
 from modboard.geometry import Position
@@ -22,9 +23,9 @@ LONG_NAME_COLUMNS = 58  # columns 15 to 72 of an NNAME line
 class TestRecord:
     """One 317, 327 or 367 record.
 
-    `side` is "00" for both, "01" top, "02" bottom.  `hole` is (diameter, plated).  `sizes` is the land along x and y before
-    it is turned, y zero for a round one; None for a hole without a land.  `mask` counts 1 for a land covered on top and
-    2 for one covered on the bottom.
+    `side` is "00" for both, "01" top, "02" bottom.  `hole` is (diameter, plated).  `sizes` is the land along x and y
+    before it is turned, y zero for a round one; None for a hole without a land.  `mask` counts 1 for a land covered on
+    top and 2 for one covered on the bottom.
     """
 
     __test__ = False  # not a test class, whatever its name makes a test runner think
@@ -84,8 +85,8 @@ def six_digits(length: float) -> str:
 def chains(head: str, pen: str, polylines: Iterable[Sequence[Position]]) -> list[str]:
     """Return a 378 or 389 record and its continuations: polylines, ``*`` where the pen is lifted.
 
-    `head` fills columns 1 to 22, `pen` is the aperture (``X0250``).  A line breaks at a blank only, so that a lifted pen
-    stays with the coordinates on either side of it.
+    `head` fills columns 1 to 22, `pen` is the aperture (``X0250``).  A line breaks at a blank only, so that a lifted
+    pen stays with the coordinates on either side of it.
     """
     words: list[str] = [pen]
     for number, points in enumerate(polylines):
@@ -104,7 +105,7 @@ def chains(head: str, pen: str, polylines: Iterable[Sequence[Position]]) -> list
 
 
 def _without_repeats(places: list[str]) -> list[str]:
-    kept = places[:1] + [b for a, b in zip(places, places[1:], strict=False) if a != b]
+    kept = places[:1] + [b for a, b in pairwise(places) if a != b]
     return kept if len(kept) > 1 else places[:2]
 
 
@@ -116,8 +117,8 @@ def ascii_text(text: str) -> str:
 def net_names(nets: Iterable[str]) -> tuple[dict[str, str], list[str]]:
     """Return what stands for each net in columns 4 to 17, and the NNAME lines that say so.
 
-    A name of up to 14 characters without blanks stands for itself; any other, and any that could be taken for one of the
-    format's own words, gets an alias NNAMEnnnnn.  Long names over 58 characters are shortened uniquely.
+    A name of up to 14 characters without blanks stands for itself; any other, and any that could be taken for one of
+    the format's own words, gets an alias NNAMEnnnnn.  Long names over 58 characters are shortened uniquely.
     """
     short: dict[str, str] = {}
     lines: list[str] = []
@@ -134,7 +135,7 @@ def net_names(nets: Iterable[str]) -> tuple[dict[str, str], list[str]]:
 
 
 def cut_names(names: Iterable[str], columns: int, what: str) -> tuple[dict[str, str], list[str]]:
-    """Return a distinct text of at most `columns` characters for each name, and comment lines for those that changed."""
+    """Return a distinct text of at most `columns` characters for each name, and comment lines for changed ones."""
     short: dict[str, str] = {}
     lines: list[str] = []
     every = sorted(set(names), key=lambda n: (len(n), n))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from modboard.artwork.model import Artwork
 from modboard.describe.model import Part
@@ -39,11 +39,11 @@ def natural(text: str) -> tuple[tuple[int, str], ...]:
     return tuple((int(run), "") if run.isdigit() else (-1, run) for run in re.findall(r"[0-9]+|[^0-9]+", text))
 
 
-def csv_text(columns: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
+def csv_text(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """Return CSV text; a cell that a spreadsheet would run as a formula gets an apostrophe in front."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(list(columns))
+    writer.writerow(columns)
     writer.writerows([harmless(cell) for cell in row] for row in rows)
     return text.getvalue()
 

@@ -16,8 +16,8 @@ COLUMNS = ("reference", "value", "footprint", "x", "y", "turn", "side")
 def positions(artwork: Artwork) -> str:
     """Return the fitted parts, x and y (mm) of the body's middle in the frame of the Gerber files, turn in degrees.
 
-    The turn is counter-clockwise as seen from the top of the board, 0 as the footprint is drawn; a part on the bottom is
-    flipped left to right before it is turned.
+    The turn is counter-clockwise as seen from the top of the board, 0 as the footprint is drawn; a part on the bottom
+    is flipped left to right before it is turned.
     """
     rows = [
         [

@@ -1,0 +1,117 @@
+"""Nets rebuilt from the geometry of copper and plated holes alone.
+
+An island is one connected piece of copper on one layer.  A plated hole joins every island that it cuts, on both layers.
+Names play no part in what is joined; they are only looked up afterwards, to say which pins an island reaches.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import shapely
+
+from modboard.fab.readback.layer import ReadObject
+from modboard.fab.readback.package import ReadPackage, read_package
+
+PinName = tuple[str, str]  # reference and pin number, from .P
+COPPERS = ("Copper,L1,Top", "Copper,L2,Bot")
+
+
+@dataclass(frozen=True)
+class CopperNet:
+    """Copper that hangs together: the pins on it and the net names its objects claim (.N), by geometry alone."""
+
+    pins: frozenset[PinName]
+    names: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Connectivity:
+    """All islands of both copper layers with the group that each belongs to."""
+
+    islands: tuple[Any, Any]  # arrays of shapely polygons, top and bottom
+    groups: tuple[Any, Any]  # arrays of group numbers, one for each island
+    nets: tuple[CopperNet, ...]  # by group number
+
+    def group_at(self, layer: int, at: tuple[float, float]) -> int | None:
+        """Return the group of the copper at a point of layer 0 (top) or 1 (bottom); None where there is none."""
+        found = shapely.STRtree(self.islands[layer]).query(shapely.Point(at), predicate="intersects")
+        return int(self.groups[layer][found[0]]) if len(found) else None
+
+
+def nets_from_files(source: Path) -> tuple[frozenset[PinName], ...]:
+    """Return the nets of a package (folder or zip): for each, the set of pins that its copper joins.
+
+    Copper that reaches no pin is left out.  Raises ReadError if a file cannot be read.
+    """
+    nets = connectivity(read_package(source)).nets
+    return tuple(sorted((n.pins for n in nets if n.pins), key=sorted))
+
+
+def connectivity(package: ReadPackage) -> Connectivity:
+    """Return which copper of the package hangs together."""
+    layers = [package.layer(function) for function in COPPERS]
+    islands = [_islands(layer.image) if layer else np.array([], dtype=object) for layer in layers]
+    joins = _Joins(len(islands[0]) + len(islands[1]))
+    trees = [shapely.STRtree(found) for found in islands]
+    offsets = (0, len(islands[0]))
+    holes = [hole for drills in package.drills if drills.plated for hole in drills.holes]
+    cut: dict[int, list[int]] = {}
+    for tree, offset in zip(trees, offsets, strict=True):
+        if holes and len(tree.geometries):
+            reach = [hole.diameter / 2 for hole in holes]
+            pairs = tree.query([hole.core for hole in holes], predicate="dwithin", distance=reach)
+            for hole, island in pairs.T.tolist():
+                cut.setdefault(hole, []).append(island + offset)
+    for joined in cut.values():
+        for island in joined[1:]:
+            joins.join(joined[0], island)
+    numbers = joins.numbers()
+    groups = (np.array(numbers[: offsets[1]], dtype=int), np.array(numbers[offsets[1] :], dtype=int))
+    pins: list[set[PinName]] = [set() for _ in range(max(numbers, default=-1) + 1)]
+    names: list[set[str]] = [set() for _ in pins]
+    for layer, tree, group in zip(layers, trees, groups, strict=True):
+        dark = [(o, s) for o, s in zip(layer.objects, layer.shapes, strict=True) if o.dark] if layer else []
+        points = [shapely.point_on_surface(shape) for _, shape in dark]
+        for number, island in tree.query(points, predicate="intersects").T.tolist() if dark else []:
+            _note(dark[number][0], pins[group[island]], names[group[island]])
+    nets = tuple(CopperNet(frozenset(p), frozenset(n)) for p, n in zip(pins, names, strict=True))
+    return Connectivity((islands[0], islands[1]), groups, nets)
+
+
+def _islands(image: Any) -> Any:
+    return np.array([p for p in shapely.get_parts(image) if not p.is_empty], dtype=object)
+
+
+def _note(item: ReadObject, pins: set[PinName], names: set[str]) -> None:
+    pin = item.attributes.get(".P")
+    if pin and len(pin) >= 2:
+        pins.add((pin[0], pin[1]))
+    if ".N" in item.attributes:
+        names.add(item.field(".N"))
+
+
+class _Joins:
+    """Disjoint sets of islands (Tarjan's union-find with path halving)."""
+
+    def __init__(self, count: int) -> None:
+        self._parent = list(range(count))
+
+    def _root(self, item: int) -> int:
+        while self._parent[item] != item:
+            self._parent[item] = self._parent[self._parent[item]]
+            item = self._parent[item]
+        return item
+
+    def join(self, one: int, other: int) -> None:
+        """Put two islands into one set."""
+        roots = sorted((self._root(one), self._root(other)))
+        self._parent[roots[1]] = roots[0]
+
+    def numbers(self) -> list[int]:
+        """Return a number for each island, 0 upwards in order, equal for islands of one set."""
+        seen: dict[int, int] = {}
+        return [seen.setdefault(self._root(item), len(seen)) for item in range(len(self._parent))]

@@ -1,0 +1,162 @@
+"""Aperture macros (GLFS 4.5): parameters and arithmetic in, one shapely geometry out."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from typing import Any
+
+import shapely
+from shapely import affinity
+
+DEEPEST = 50  # brackets inside brackets
+MOST_POINTS = 5000  # GLFS 4.5.1.6: corners of an outline
+_TOKEN = re.compile(r"\s*(?:(\d+\.?\d*|\.\d+)|\$(\d+)|([-+xX/()]))")
+
+
+class MacroError(ValueError):
+    """A macro that breaks the format; the caller adds file and line."""
+
+
+def macro_shape(blocks: Sequence[str], parameters: Sequence[float], quarter_segments: int) -> Any:
+    """Return the image of a macro called with `parameters`, lengths in the file's unit.
+
+    Raises MacroError for a primitive that does not exist, is deprecated or is not read (thermal).
+    """
+    variables = dict(enumerate(parameters, start=1))
+    given = set(variables)
+    image: Any = shapely.Polygon()
+    for block in blocks:
+        text = block.strip()
+        if text.startswith("0 ") or text == "0" or not text:
+            continue
+        if found := re.fullmatch(r"\$(\d+)=(.*)", text, re.DOTALL):
+            number = int(found[1])
+            if number in variables and number not in given:
+                raise MacroError(f"macro variable ${number} is defined twice")
+            variables[number] = value_of(found[2], variables)
+            continue
+        values = [value_of(word, variables) for word in text.split(",")]
+        exposed, shape = _primitive(values, quarter_segments)
+        image = image.union(shape) if exposed else image.difference(shape)
+    return image
+
+
+def _primitive(values: Sequence[float], quarter_segments: int) -> tuple[bool, Any]:
+    code = int(values[0])
+    reader = {1: _circle, 4: _outline, 5: _polygon, 20: _vector_line, 21: _centre_line}.get(code)
+    if reader is None:
+        raise MacroError(f"macro primitive {code} is not read (1, 4, 5, 20 and 21 are)")
+    if len(values) < 2 or values[1] not in (0.0, 1.0):
+        raise MacroError(f"macro primitive {code}: exposure must be 0 or 1")
+    try:
+        shape, turn = reader(values[2:], quarter_segments)
+    except (IndexError, shapely.errors.GEOSException) as error:
+        raise MacroError(f"macro primitive {code} has too few or wrong parameters") from error
+    return values[1] == 1.0, affinity.rotate(shape, turn, origin=(0, 0)) if turn % 360 else shape
+
+
+def _circle(values: Sequence[float], quarter_segments: int) -> tuple[Any, float]:
+    if len(values) not in (3, 4):
+        raise MacroError("macro circle takes diameter, centre and at most a rotation")
+    diameter, x, y = values[:3]
+    return shapely.Point(x, y).buffer(diameter / 2, quad_segs=quarter_segments), values[3] if len(values) > 3 else 0.0
+
+
+def _vector_line(values: Sequence[float], quarter_segments: int) -> tuple[Any, float]:
+    width, x0, y0, x1, y1, turn = values
+    return shapely.LineString([(x0, y0), (x1, y1)]).buffer(width / 2, cap_style="flat"), turn
+
+
+def _centre_line(values: Sequence[float], quarter_segments: int) -> tuple[Any, float]:
+    width, height, x, y, turn = values
+    return shapely.box(x - width / 2, y - height / 2, x + width / 2, y + height / 2), turn
+
+
+def _outline(values: Sequence[float], quarter_segments: int) -> tuple[Any, float]:
+    count = int(values[0])
+    if not 3 <= count <= MOST_POINTS or len(values) != 2 * count + 4:
+        raise MacroError(f"macro outline: {count} corners do not go with {len(values)} numbers")
+    points = list(zip(values[1:-1:2], values[2:-1:2], strict=True))
+    if math.dist(points[0], points[-1]) > 1e-9:
+        raise MacroError("macro outline is not closed")
+    shape = shapely.Polygon(points)
+    if not shape.is_valid:
+        raise MacroError("macro outline crosses or touches itself")
+    return shape, values[-1]
+
+
+def _polygon(values: Sequence[float], quarter_segments: int) -> tuple[Any, float]:
+    vertices, x, y, diameter, turn = values
+    return affinity.translate(regular_polygon(diameter, int(vertices), 0.0), x, y), turn
+
+
+def regular_polygon(diameter: float, vertices: int, turn: float) -> Any:
+    """Return a regular polygon of circumscribed `diameter`, a corner on +x before it is turned (GLFS 4.4.5)."""
+    if not 3 <= vertices <= 12:
+        raise MacroError(f"a regular polygon has 3 to 12 corners, not {vertices}")
+    angles = [math.radians(turn + 360 * k / vertices) for k in range(vertices)]
+    return shapely.Polygon([(diameter / 2 * math.cos(a), diameter / 2 * math.sin(a)) for a in angles])
+
+
+def value_of(text: str, variables: dict[int, float]) -> float:
+    """Return the value of a macro expression such as ``$1x2-($3/2)``; an undefined variable is 0 (GLFS 4.5.4)."""
+    tokens: list[str | float] = []
+    place = 0
+    while place < len(text.rstrip()):
+        found = _TOKEN.match(text, place)
+        if not found:
+            raise MacroError(f"macro expression {text.strip()!r} is not understood")
+        number, variable, sign = found.groups()
+        if number is not None:
+            tokens.append(float(number))
+        elif variable is not None:
+            tokens.append(variables.get(int(variable), 0.0))
+        else:
+            tokens.append(sign.lower())
+        place = found.end()
+    value, rest = _sum(tokens, 0, 0)
+    if rest != len(tokens):
+        raise MacroError(f"macro expression {text.strip()!r} is not understood")
+    return value
+
+
+def _sum(tokens: list[str | float], at: int, depth: int) -> tuple[float, int]:
+    if depth > DEEPEST:
+        raise MacroError("macro expression has too many brackets inside one another")
+    value, at = _product(tokens, at, depth)
+    while at < len(tokens) and tokens[at] in ("+", "-"):
+        sign = 1.0 if tokens[at] == "+" else -1.0
+        term, at = _product(tokens, at + 1, depth)
+        value += sign * term
+    return value, at
+
+
+def _product(tokens: list[str | float], at: int, depth: int) -> tuple[float, int]:
+    value, at = _factor(tokens, at, depth)
+    while at < len(tokens) and tokens[at] in ("x", "/"):
+        divide = tokens[at] == "/"
+        factor, at = _factor(tokens, at + 1, depth)
+        if divide and factor == 0:
+            raise MacroError("macro expression divides by zero")
+        value = value / factor if divide else value * factor
+    return value, at
+
+
+def _factor(tokens: list[str | float], at: int, depth: int) -> tuple[float, int]:
+    sign = 1.0
+    while at < len(tokens) and tokens[at] in ("+", "-"):
+        sign = -sign if tokens[at] == "-" else sign
+        at += 1
+    if at >= len(tokens):
+        raise MacroError("macro expression ends too early")
+    token = tokens[at]
+    if isinstance(token, float):
+        return sign * token, at + 1
+    if token != "(":
+        raise MacroError(f"macro expression has {token!r} where a number is due")
+    value, at = _sum(tokens, at + 1, depth + 1)
+    if at >= len(tokens) or tokens[at] != ")":
+        raise MacroError("macro expression has a bracket without its partner")
+    return sign * value, at + 1
