@@ -1,0 +1,152 @@
+"""A description and the places its parts may take, as the plain arrays that the annealer works on."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import shapely
+
+from modboard.describe.model import Description, Near
+from modboard.layout.place.congestion import Congestion
+from modboard.layout.place.kernels import Problem
+from modboard.layout.place.pulls import Pull, decoupling
+from modboard.layout.place.sites import Sites
+from modboard.layout.place.standing import Box
+from modboard.layout.place.wishes import wish_of
+
+BIN = 2.54  # mm, side of a congestion bin
+USABLE = 0.35  # share of both layers that tracks can use between pads and round corners
+MOST_ROOM = 1.5  # mm of elbow room on a board with plenty of it
+ROOM_SHARE = 0.5  # of the gap there would be if all parts stood evenly spread
+
+
+def starts(counts: Sequence[int]) -> Any:
+    """Return the running start of each slice, and the end of the last."""
+    return np.concatenate([[0], np.cumsum(np.asarray(counts, dtype=np.int64))]).astype(np.int64)
+
+
+def elbow_room(description: Description, options: Sequence[Sequence[Sites]], free: dict[str, float]) -> Any:
+    """Return how much room (mm) each part would like on each side, from how full its side of the board is."""
+    room = np.zeros(len(options))
+    for side in ("top", "bottom"):
+        members = [i for i, o in enumerate(options) if o and o[0].standing.side == side]
+        if not members:
+            continue
+        used = sum(float(options[i][0].standing.courtyard.area) for i in members)
+        gap = (math.sqrt(max(free[side], used)) - math.sqrt(used)) / math.sqrt(len(members))
+        room[members] = min(MOST_ROOM, ROOM_SHARE * gap)
+    return room
+
+
+def shoulder_to_shoulder(description: Description) -> Any:
+    """Return the pairs of parts (a square array of 0 and 1) that need no elbow room between them."""
+    index = {p.reference: i for i, p in enumerate(description.parts)}
+    loose = np.zeros((len(index), len(index)), dtype=np.uint8)
+    pairs = [(capacitor, chip) for capacitor, chip, _, _ in decoupling(description)]
+    for i, part in enumerate(description.parts):
+        wish = wish_of(description, part)
+        if isinstance(wish, Near) and wish.reference in index:
+            pairs.append((i, index[wish.reference]))
+    pads = [i for i, p in enumerate(description.parts) if p.footprint.family.startswith("wire-pad")]
+    pairs += [(a, b) for a in pads for b in pads if a < b]
+    for a, b in pairs:
+        loose[a, b] = loose[b, a] = 1
+    return loose
+
+
+def kinds(description: Description) -> Any:
+    """Return a number for each part; parts of one number (same footprint) like to stand in line."""
+    names = sorted({p.footprint.name for p in description.parts})
+    return np.array([names.index(p.footprint.name) for p in description.parts], dtype=np.int64)
+
+
+def bins(description: Description, congestion: Congestion | None) -> tuple[Any, Any]:
+    """Return the frame of the congestion bins and how much track (mm) each takes before it is crowded."""
+    rules = description.rules
+    x0, y0, x1, y1 = description.outline.bounds
+    shape = (max(1, math.ceil((y1 - y0) / BIN)), max(1, math.ceil((x1 - x0) / BIN)))
+    j, i = np.indices(shape)
+    squares = shapely.box(x0 + i * BIN, y0 + j * BIN, x0 + (i + 1) * BIN, y0 + (j + 1) * BIN)
+    area = shapely.area(shapely.intersection(squares, description.outline))
+    layers = 2 if rules.layers_plated else 1.3  # wire links are no second layer
+    room = USABLE * layers * area / (rules.track + rules.gap)
+    if congestion is not None:
+        room = room / (1.0 + congestion.resampled((x0, y0), BIN, shape))
+    return np.array([x0, y0, BIN]), room
+
+
+def grown_box(box: Box, by: float) -> Box:
+    """Return the box with `by` mm more on each side."""
+    return (box[0] - by, box[1] - by, box[2] + by, box[3] + by)
+
+
+def build(
+    description: Description,
+    options: Sequence[Sequence[Sites]],
+    fixed: Sequence[bool],
+    pulls: Sequence[Pull],
+    halo: Any,
+    congestion: Congestion | None,
+) -> Problem:
+    """Return the arrays; `options` holds for each part the sites of each of its turns, none empty."""
+    variants = [sites for part in options for sites in part]
+    maps: dict[int, int] = {}
+    for sites in variants:
+        maps.setdefault(id(sites), len(maps))
+    unique = list({id(s): s for s in variants}.values())
+    offsets = [pin_offsets(sites) for sites in variants]
+    through = [np.array(s.standing.through, dtype=float).reshape(-1, 4) for s in variants]
+    touching: list[list[int]] = [[] for _ in options]
+    for net, pull in enumerate(pulls):
+        for part in sorted({part for part, _ in pull.pins}):
+            touching[part].append(net)
+    pin_first = starts([len(p.footprint.lands) + 1 for p in description.parts])
+    frame, room = bins(description, congestion)
+    half_gap = description.rules.part_gap / 2
+    site_first = starts([len(s) for s in unique])
+    grids = [
+        np.where(s.cells >= 0, s.cells + first, -1).ravel() for s, first in zip(unique, site_first[:-1], strict=True)
+    ]
+    cells = [np.argwhere(s.cells >= 0)[:, ::-1] for s in unique]
+    return Problem(
+        side=np.array([0 if o[0].standing.side == "top" else 1 for o in options], dtype=np.int64),
+        movable=np.array([0 if f else 1 for f in fixed], dtype=np.int64),
+        halo=np.asarray(halo, dtype=float),
+        kind=kinds(description),
+        loose=shoulder_to_shoulder(description),
+        variant_first=starts([len(o) for o in options]),
+        variant_map=np.array([maps[id(s)] for s in variants], dtype=np.int64),
+        rect=np.array([grown_box(s.standing.box, half_gap) for s in variants], dtype=float),
+        through_first=starts([len(t) for t in through]),
+        through=np.vstack([*through, np.zeros((0, 4))]),
+        pin_first=pin_first,
+        offset_first=starts([len(o) for o in offsets]),
+        offset=np.vstack(offsets),
+        net_first=starts([len(p.pins) for p in pulls]),
+        net_pin=np.array([pin_first[part] + k for p in pulls for part, k in p.pins], dtype=np.int64),
+        net_weight=np.array([p.weight for p in pulls], dtype=float),
+        crowds=np.array([1 if p.track else 0 for p in pulls], dtype=np.int64),
+        touch_first=starts([len(t) for t in touching]),
+        touch_net=np.array([net for t in touching for net in t], dtype=np.int64),
+        map_first=starts([s.cells.size for s in unique]),
+        map_shape=np.array([s.cells.shape[::-1] for s in unique], dtype=np.int64),
+        map_frame=np.array([s.frame for s in unique], dtype=float),
+        grid=np.concatenate(grids).astype(np.int64),
+        site_first=site_first,
+        site=np.vstack([np.column_stack([s.x, s.y]) for s in unique]),
+        site_cell=np.vstack(cells).astype(np.int64),
+        site_cost=np.concatenate([s.cost for s in unique]).astype(float),
+        bin_frame=frame,
+        bin_room=np.asarray(room, dtype=float),
+    )
+
+
+def pin_offsets(sites: Sites) -> Any:
+    """Return the lands of a turned part, and last the middle of its courtyard, about its origin."""
+    standing = sites.standing
+    x0, y0, x1, y1 = standing.box
+    lands = [standing.placed.to_board(land.at) for land in standing.part.footprint.lands]
+    return np.array([*lands, ((x0 + x1) / 2, (y0 + y1) / 2)], dtype=float)

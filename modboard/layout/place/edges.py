@@ -1,0 +1,72 @@
+"""Where the edge of the board is, seen from a wall, for the parts that stand against it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from modboard.describe.model import Wall
+from modboard.layout.place.standing import Box
+
+NUDGE = 1e-6  # mm; to look just beside a corner of the outline
+DIRECTION: dict[Wall, float] = {"right": 0.0, "top": 90.0, "left": 180.0, "bottom": 270.0}  # outwards, degrees
+
+
+def upright(wall: Wall) -> bool:
+    """Tell whether the wall runs in y (left and right walls do)."""
+    return wall in ("left", "right")
+
+
+def outward(wall: Wall) -> int:
+    """Return +1 if outwards is towards greater coordinates, -1 if towards lesser."""
+    return 1 if wall in ("right", "top") else -1
+
+
+def profile(outline: Any, wall: Wall) -> Any:
+    """Return the outline's edges as (m, 4) rows: along, outward, along, outward, so that every wall looks alike."""
+    points = np.array(outline.exterior.coords)[:, :2]
+    along, out = (points[:, 1], points[:, 0]) if upright(wall) else (points[:, 0], points[:, 1])
+    out = out * outward(wall)
+    return np.column_stack([along[:-1], out[:-1], along[1:], out[1:]])
+
+
+def edge_beside(edges: Any, low: float, high: float) -> float:
+    """Return how far out (in the profile's sense) the board reaches everywhere between `low` and `high` along the wall.
+
+    That is the least, over the span, of the outermost point; -inf if the span leaves the board altogether.
+    """
+    starts, ends = np.minimum(edges[:, 0], edges[:, 2]), np.maximum(edges[:, 0], edges[:, 2])
+    turns = edges[(edges[:, 0] > low) & (edges[:, 0] < high), 0]
+    least = np.inf
+    for c in np.concatenate([[low + NUDGE, high - NUDGE], turns - NUDGE, turns + NUDGE]):
+        hit = (starts <= c) & (c < ends)
+        if not hit.any():
+            continue  # beyond the end of the board; the other limits judge that
+        e = edges[hit]
+        least = min(least, float((e[:, 1] + (c - e[:, 0]) * (e[:, 3] - e[:, 1]) / (e[:, 2] - e[:, 0])).max()))
+    return least if np.isfinite(least) else -np.inf
+
+
+def span_along(box: Box, wall: Wall) -> tuple[float, float]:
+    """Return the extent of a box along the wall."""
+    return (box[1], box[3]) if upright(wall) else (box[0], box[2])
+
+
+def reach_out(box: Box, wall: Wall) -> float:
+    """Return how far a box reaches outwards, in the profile's sense."""
+    return {"right": box[2], "left": -box[0], "top": box[3], "bottom": -box[1]}[wall]
+
+
+def edge_origin(standing_box: Box, centre: float, wall: Wall, edges: Any, along: float, inset: float) -> Any:
+    """Return the origin (x, y) that brings the body centre to `along` and the courtyard to `inset` from the edge.
+
+    `centre` is the body centre's coordinate along the wall about the origin.  None if there is no board there.
+    """
+    low, high = span_along(standing_box, wall)
+    shift = along - centre
+    edge = edge_beside(edges, low + shift, high + shift)
+    if not np.isfinite(edge):
+        return None
+    out = (edge - inset - reach_out(standing_box, wall)) * outward(wall)
+    return (out, shift) if upright(wall) else (shift, out)

@@ -1,0 +1,282 @@
+"""Automatic placement: from a description to every part in its place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from modboard.describe.model import AtEdge, Description, Near, Part, Side
+from modboard.errors import DesignError, ModboardError
+from modboard.layout.board import PlacedPart
+from modboard.layout.place.anneal import anneal, new_state, settle, threshold_table, totals
+from modboard.layout.place.arrays import build, elbow_room
+from modboard.layout.place.congestion import Congestion
+from modboard.layout.place.faults import Fault, board_faults, faults, pair_faults
+from modboard.layout.place.kernels import Problem, State
+from modboard.layout.place.liking import crowd_cost, edge_cost, likes_edge
+from modboard.layout.place.pulls import Pull, decoupling_pulls, net_pulls, wish_pulls
+from modboard.layout.place.room import Room, room_above
+from modboard.layout.place.sites import Lattice, Sites, collect, edge_sites, open_sites
+from modboard.layout.place.standing import Standing
+from modboard.layout.place.wishes import fixed_part, turns_of, wish_of
+
+COARSE, FINE = 0.635, 0.127  # mm; half a 1.27 mm raster, and a tenth of it for tight boards
+HARD = 1e4  # price of overlap when nothing may overlap any more
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One way of trying: lattice pitch, moves per temperature, starts, first price of overlap."""
+
+    pitch: float
+    effort: float
+    starts: int
+    price: float
+
+
+TRIALS = (
+    Trial(COARSE, 6.0, 3, 1.0),
+    Trial(COARSE, 10.0, 2, 8.0),
+    Trial(FINE, 10.0, 2, 8.0),
+    Trial(FINE, 25.0, 3, 30.0),
+)
+
+
+def place(
+    description: Description, seed: int, *, congestion: Congestion | None = None, spread: float = 0.0
+) -> tuple[PlacedPart, ...]:
+    """Return every part of the description in its place, in the order of `description.parts`.
+
+    The same description, seed, congestion and spread give the same placement.  `spread` (mm) asks for that much more
+    room round each part where there is any; `congestion` says where the last routing was short of room.
+    Raises ModboardError if fixed parts are in each other's way or off the board, or if no legal placement is found.
+    """
+    if not description.parts:
+        return ()
+    fixed = [fixed_part(description, part) for part in description.parts]
+    check_fixed(description, [p for p in fixed if p is not None])
+    room = Room(description, [p for p in fixed if p is not None])
+    check_heights(description)
+    check_area(description, room, fixed)
+    pulls = [*net_pulls(description), *decoupling_pulls(description), *wish_pulls(description)]
+    left: list[Fault] = []
+    problems: dict[float, tuple[list[list[Sites]], Problem]] = {}
+    for number, trial in enumerate(TRIALS):
+        if trial.pitch not in problems:
+            problems[trial.pitch] = pose(description, room, fixed, pulls, trial.pitch, congestion, spread)
+        options, problem = problems[trial.pitch]
+        placed = solve(description, options, problem, trial, seed * 1000 + number * 100)
+        left = faults(description, placed, Room(description, ()))
+        left = [f for f in left if not all(fixed[i] is not None for i in indices(description, f))]
+        if not left:
+            return placed
+    raise ModboardError(no_room_message(description, room, fixed, left))
+
+
+def indices(description: Description, fault: Fault) -> list[int]:
+    """Return the part indices a fault concerns."""
+    return [i for i, p in enumerate(description.parts) if p.reference in fault.parts]
+
+
+def check_fixed(description: Description, fixed: Sequence[PlacedPart]) -> None:
+    """Raise DesignError if the parts whose place is given cannot be there."""
+    room = Room(description, ())
+    found = [f for f in pair_faults(description, fixed) if overlapping(description, fixed, f)]
+    for placed in fixed:
+        found.extend(board_faults(room, placed))
+    if found:
+        worst = max(found, key=lambda f: f.lack)
+        part = description.part(worst.parts[0])
+        raise DesignError(f"{worst}; move it or change the wish for it", part.site)
+
+
+def overlapping(description: Description, fixed: Sequence[PlacedPart], fault: Fault) -> bool:
+    """Tell whether two fixed parts are on the same side and truly overlap (closer than the gap is for the checks)."""
+    a, b = (next(p for p in fixed if p.part.reference == r) for r in fault.parts)
+    return a.side == b.side and fault.lack > description.rules.part_gap + 1e-6
+
+
+def check_heights(description: Description) -> None:
+    """Raise DesignError for a part that is taller than the room over or under the board and not fixed by wish."""
+    for part in description.parts:
+        side = wish_of(description, part).side
+        room = room_above(description, side)
+        if room is not None and part.tall > room + 1e-6 and fixed_part(description, part) is None:
+            where = "above" if side == "top" else "below"
+            raise DesignError(
+                f"{part.reference} is {part.tall:g} mm tall but there are {room:g} mm {where} the board, "
+                f"{part.tall - room:.2f} mm too few; use a lower part or lay it flat",
+                part.site,
+            )
+
+
+def check_area(description: Description, room: Room, fixed: Sequence[PlacedPart | None]) -> None:
+    """Raise ModboardError if the free parts together need more area than there is."""
+    for side, need, free in areas(description, room, fixed):
+        if need > free + 1e-6:
+            raise ModboardError(
+                f"{description.name}: the parts need {need:.0f} mm² on the {side} but only {free:.0f} mm² are free there, "
+                f"{need - free:.0f} mm² too few; use smaller parts, the other side, or a larger board"
+            )
+
+
+def areas(description: Description, room: Room, fixed: Sequence[PlacedPart | None]) -> list[tuple[Side, float, float]]:
+    """Return (side, mm² of courtyards to place, mm² free) for each side with parts to place."""
+    found: list[tuple[Side, float, float]] = []
+    sides: tuple[Side, Side] = ("top", "bottom")
+    for side in sides:
+        free_parts = [
+            p
+            for p, f in zip(description.parts, fixed, strict=True)
+            if f is None and wish_of(description, p).side == side and not isinstance(wish_of(description, p), AtEdge)
+        ]
+        if free_parts:
+            need = sum(float(Standing(p, 0.0, side).courtyard.area) for p in free_parts)
+            found.append((side, need, float(room.area(side).area)))
+    return found
+
+
+def pose(
+    description: Description,
+    room: Room,
+    fixed: Sequence[PlacedPart | None],
+    pulls: Sequence[Pull],
+    pitch: float,
+    congestion: Congestion | None,
+    spread: float,
+) -> tuple[list[list[Sites]], Problem]:
+    """Return the places of every part on a lattice of `pitch`, and the problem they make."""
+    lattice = Lattice(lattice_origin(fixed), pitch)
+    known: dict[tuple[object, ...], Sites] = {}
+    options = []
+    for part, put in zip(description.parts, fixed, strict=True):
+        if put is not None:
+            options.append([only_place(put)])
+            continue
+        found = part_sites(description, room, part, lattice, congestion, known)
+        if not found:
+            raise DesignError(nowhere_message(description, room, part, lattice), part.site)
+        options.append(found)
+    free = {side: float(room.area(side).area) for side in ("top", "bottom")}
+    halo = elbow_room(description, options, free) + 2.0 * spread
+    return options, build(description, options, [p is not None for p in fixed], pulls, halo, congestion)
+
+
+def lattice_origin(fixed: Sequence[PlacedPart | None]) -> tuple[float, float]:
+    """Return the first pad of the first fixed through-hole part: the others line up with it."""
+    for put in fixed:
+        if put is not None and put.part.footprint.technology == "through-hole" and put.turn % 90 == 0:
+            return put.to_board(put.part.footprint.lands[0].at) if put.part.footprint.lands else put.at
+    return (0.0, 0.0)
+
+
+def only_place(put: PlacedPart) -> Sites:
+    """Return the one site of a part whose place is given."""
+    one = np.zeros((1, 1))
+    standing = Standing(put.part, put.turn, put.side)
+    return collect(standing, one + put.at[0], one + put.at[1], one == 0, (*put.at, COARSE), np.zeros(1), True)
+
+
+def part_sites(
+    description: Description,
+    room: Room,
+    part: Part,
+    lattice: Lattice,
+    congestion: Congestion | None,
+    known: dict[tuple[object, ...], Sites],
+) -> list[Sites]:
+    """Return the sites of each turn of a part in which it can stand at all."""
+    wish = wish_of(description, part)
+    found = []
+    for turn in turns_of(description, part):
+        shared = not isinstance(wish, AtEdge)
+        willing = shared and not isinstance(wish, Near) and likes_edge(part)
+        key = (id(part.footprint), part.tall, turn, wish.side, willing)
+        if shared and key in known:
+            sites = known[key]
+        else:
+            standing = Standing(part, turn, wish.side)
+            if isinstance(wish, AtEdge):
+                sites = edge_sites(room, standing, wish, lattice)
+            else:
+                sites = open_sites(room, standing, lattice)
+            if willing:
+                sites.cost[:] += edge_cost(sites, description.outline, description.rules.part_to_edge)
+            if congestion is not None and len(sites):
+                sites.cost[:] += crowd_cost(sites, congestion)
+            if shared:
+                known[key] = sites
+        if len(sites):
+            found.append(sites)
+    return found
+
+
+def solve(
+    description: Description, options: list[list[Sites]], problem: Problem, trial: Trial, seed: int
+) -> tuple[PlacedPart, ...]:
+    """Return the best of the trial's starts: least overlap first, then least cost."""
+    thresholds = threshold_table()
+    x0, y0, x1, y1 = description.outline.bounds
+    extent = max(x1 - x0, y1 - y0)
+    best: tuple[float, float, State] | None = None
+    for start in range(trial.starts):
+        state = scatter(problem, seed + start)
+        anneal(problem, state, thresholds, trial.effort, 1.0, trial.price, extent)
+        settle(problem, state, HARD, round(2.54 / trial.pitch), 20)
+        over, cost = totals(problem, state)
+        if best is None or (over, cost) < best[:2]:
+            best = (over, cost, state)
+    assert best is not None
+    return read_out(description, problem, options, best[2])
+
+
+def scatter(problem: Problem, seed: int) -> State:
+    """Return a random arrangement."""
+    random = np.random.default_rng(seed)
+    variant, at = [], []
+    for i in range(len(problem.side)):
+        v = int(random.integers(problem.variant_first[i], problem.variant_first[i + 1]))
+        m = problem.variant_map[v]
+        variant.append(v)
+        at.append(int(random.integers(problem.site_first[m], problem.site_first[m + 1])))
+    return new_state(problem, np.array(variant), np.array(at), seed)
+
+
+def read_out(
+    description: Description, problem: Problem, options: list[list[Sites]], state: State
+) -> tuple[PlacedPart, ...]:
+    """Return the parts where the state has them."""
+    found = []
+    for i, (part, sites) in enumerate(zip(description.parts, options, strict=True)):
+        chosen = sites[int(state.variant[i] - problem.variant_first[i])]
+        x, y = problem.site[state.at[i]]
+        found.append(PlacedPart(part, (float(x), float(y)), chosen.standing.turn, chosen.standing.side))
+    return tuple(found)
+
+
+def nowhere_message(description: Description, room: Room, part: Part, lattice: Lattice) -> str:
+    """Say that a part fits nowhere, and by how much (found by shrinking it until it fits)."""
+    wish = wish_of(description, part)
+    standing = Standing(part, turns_of(description, part)[0], wish.side)
+    x0, y0, x1, y1 = standing.box
+    size = f"{x1 - x0:.1f} x {y1 - y0:.1f} mm"
+    return (
+        f"{part.reference} ({part.footprint.name}, courtyard {size}) fits nowhere on the {wish.side} of the board; "
+        "use a smaller part, a larger board, or free the place that other fixed parts and posts take"
+    )
+
+
+def no_room_message(
+    description: Description, room: Room, fixed: Sequence[PlacedPart | None], left: Sequence[Fault]
+) -> str:
+    """Say in one line what could not be placed, and the areas."""
+    figures = "; ".join(
+        f"{need:.0f} mm² of parts on {free:.0f} mm² free on the {side}"
+        for side, need, free in areas(description, room, fixed)
+    )
+    return (
+        f"{description.name}: no legal placement found: {left[0]}, {len(left)} such faults in all; {figures}; "
+        "use smaller parts, allow the other side, or enlarge the board"
+    )

@@ -1,0 +1,149 @@
+"""What pulls parts together: nets, decoupling, wishes to be near, groups.  Each pull is a tree over pins."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from modboard.describe.model import Description, Near, Net, Part
+from modboard.layout.place.wishes import wish_of
+
+Pin = tuple[int, int]  # part index, land index; the land after the last is the middle of the courtyard
+
+POUR_WEIGHT = 0.12  # pads of a poured net meet copper wherever they are
+POUR_PINS = 12  # beyond so many the poured net pulls at nothing
+WIDE_WEIGHT = 0.25  # how much more a track twice as wide counts
+NEAR_WEIGHT = 5.0
+GROUP_WEIGHT = 1.2
+SUPPLY_WEIGHT = 3.0  # a decoupling capacitor to the supply pin it serves
+GROUND_WEIGHT = 1.5
+BULK = 0.4  # a polarised capacitor may stand farther off
+SUPPLY_TYPES = ("power-in", "power-out")
+
+
+@dataclass(frozen=True)
+class Pull:
+    """A tree over `pins` whose length costs `weight` per mm; `track` tells whether it will be copper."""
+
+    name: str
+    pins: tuple[Pin, ...]
+    weight: float
+    track: bool
+
+
+def lands_of(part: Part, number: str) -> list[int]:
+    """Return the indices of the lands with pad number `number`."""
+    return [k for k, land in enumerate(part.footprint.lands) if land.number == number]
+
+
+def net_pulls(description: Description) -> list[Pull]:
+    """Return one pull for each net that joins different parts."""
+    index = {p.reference: i for i, p in enumerate(description.parts)}
+    found = []
+    for net in description.nets:
+        pins = [(index[r], k) for r, number in net.pins for k in lands_of(description.parts[index[r]], number)]
+        if len({part for part, _ in pins}) < 2 or (net.pour and len(pins) > POUR_PINS):
+            continue
+        found.append(Pull(net.name, tuple(dict.fromkeys(pins)), net_weight(description, net), net.pour is None))
+    return found
+
+
+def net_weight(description: Description, net: Net) -> float:
+    """Return what a mm of the net costs: little if poured, more if its tracks are wide."""
+    if net.pour:
+        return POUR_WEIGHT
+    return min(2.0, 1.0 + WIDE_WEIGHT * max(0.0, net.track_width / description.rules.track - 1.0))
+
+
+def is_capacitor(part: Part) -> bool:
+    """Tell whether a part is a capacitor with two pads."""
+    words = f"{part.kind} {part.device.name if part.device else ''} {part.footprint.family}".lower()
+    named = "capacitor" in words or "electrolytic" in words or (part.device is not None and part.device.prefix == "C")
+    return named and len(part.footprint.numbers()) == 2
+
+
+def supply_pins(part: Part, nets: dict[tuple[str, str], str]) -> dict[str, list[int]]:
+    """Return the lands of a chip's supply pins by net name."""
+    found: dict[str, list[int]] = {}
+    for pin in part.device.pins if part.device else ():
+        net = nets.get((part.reference, pin.number))
+        if net is not None and pin.type in SUPPLY_TYPES:
+            found.setdefault(net, []).extend(lands_of(part, pin.number))
+    return found
+
+
+def decoupling(description: Description) -> list[tuple[int, int, dict[str, int], dict[str, int]]]:
+    """Return (capacitor, chip, capacitor land by net, chip land by net) for every decoupling capacitor.
+
+    A capacitor decouples a chip if its two nets are both supply nets of the chip.  Capacitors on the same pair of
+    nets are dealt out to the chips in the order of the description, a group or a wish coming first.
+    """
+    nets = description.net_of()
+    ground = {n.name for n in description.nets if n.pour}
+    chips = [(i, s) for i, p in enumerate(description.parts) if len(s := supply_pins(p, nets)) >= 2]
+    dealt: dict[tuple[bool, tuple[str, ...]], list[int]] = {}
+    used: dict[tuple[int, str], int] = {}
+    found = []
+    for c, part in enumerate(description.parts):
+        if not is_capacitor(part) or isinstance(wish_of(description, part), Near):
+            continue
+        own = {nets.get((part.reference, n)): lands_of(part, n)[0] for n in part.footprint.numbers()}
+        if None in own or len(own) != 2:
+            continue
+        lands = {str(name): land for name, land in own.items()}
+        serving = [(i, s) for i, s in chips if all(name in s for name in lands)]
+        if not serving:
+            continue
+        mates = {r for group in description.groups if part.reference in group for r in group}
+        kin = [(i, s) for i, s in serving if description.parts[i].reference in mates] or serving
+        tally = dealt.setdefault((part.footprint.polarised, tuple(sorted(lands))), [])
+        chip, supply = min(kin, key=lambda e: (tally.count(e[0]), e[0]))
+        tally.append(chip)
+        target = {}
+        for name in lands:
+            turn = used.get((chip, name), 0)
+            if name not in ground and not part.footprint.polarised:
+                used[chip, name] = turn + 1
+            target[name] = supply[name][turn % len(supply[name])]
+        found.append((c, chip, lands, target))
+    return found
+
+
+def decoupling_pulls(description: Description) -> list[Pull]:
+    """Return the pulls between decoupling capacitors and the supply pins they serve."""
+    ground = {n.name for n in description.nets if n.pour}
+    found = []
+    for capacitor, chip, lands, target in decoupling(description):
+        part = description.parts[capacitor]
+        scale = BULK if part.footprint.polarised else 1.0
+        for name in sorted(lands):
+            weight = scale * (GROUND_WEIGHT if name in ground else SUPPLY_WEIGHT)
+            pins = ((capacitor, lands[name]), (chip, target[name]))
+            found.append(Pull(f"{part.reference} decouples", pins, weight, False))
+    return found
+
+
+def wish_pulls(description: Description) -> list[Pull]:
+    """Return the pulls of parts wished near others and of groups."""
+    index = {p.reference: i for i, p in enumerate(description.parts)}
+    nets = description.net_of()
+    found = []
+    for i, part in enumerate(description.parts):
+        wish = wish_of(description, part)
+        if isinstance(wish, Near) and wish.reference in index:
+            j = index[wish.reference]
+            other = description.parts[j]
+            own, target = len(part.footprint.lands), len(other.footprint.lands)
+            if wish.pin is not None and lands_of(other, wish.pin):
+                target = lands_of(other, wish.pin)[0]
+                net = nets.get((wish.reference, wish.pin))
+                joined = [
+                    k for k, land in enumerate(part.footprint.lands) if net == nets.get((part.reference, land.number))
+                ]
+                own = joined[0] if joined and net is not None else own
+            found.append(Pull(f"{part.reference} near {wish.reference}", ((i, own), (j, target)), NEAR_WEIGHT, False))
+    for group in description.groups:
+        members = [index[r] for r in group if r in index]
+        if len(members) > 1:
+            pins = tuple((i, len(description.parts[i].footprint.lands)) for i in members)
+            found.append(Pull(f"group {group[0]}", pins, GROUP_WEIGHT, False))
+    return found

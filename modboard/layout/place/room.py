@@ -1,0 +1,177 @@
+"""Where a part may stand: board, keep-outs, cavity obstacles and the parts already fixed, as exact outlines.
+
+Every limit becomes a `Limit`: a convex outline that moves with the part, and an area that it must stay inside or
+outside of.  Courtyards that are not convex are tested by their convex hull, which can only be stricter.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from modboard.describe.model import Description, MountingHole, Part, Side
+from modboard.geometry import QUARTER_SEGMENTS, circle
+from modboard.layout.board import PlacedPart
+from modboard.layout.place.fits import fits
+from modboard.layout.place.standing import Standing, hull_points, land_hull
+from modboard.library.model import Body
+
+# Leads are cut after soldering; 1.5 mm is the greatest protrusion of IPC-A-610 for class 3 (from memory).
+LEAD_AFTER_CUT = 1.5
+ROUND = 1 / math.cos(math.pi / (4 * QUARTER_SEGMENTS))  # so that chords of a grown corner lie outside the true arc
+
+
+@dataclass(frozen=True)
+class Limit:
+    """The outline `hull` ((n, 2) corners, mm, about the origin) must stay inside (or outside) the area of `edges`."""
+
+    name: str
+    hull: Any
+    edges: Any  # (m, 4) ends of every edge of the area
+    inside: bool
+
+    def passes(self, x: Any, y: Any) -> Any:
+        """Tell for each origin (x, y) whether the limit is kept."""
+        return fits(x, y, self.hull, self.edges, self.inside)
+
+
+def edges_of(area: Any) -> Any:
+    """Return all edges of a shapely area as an (m, 4) array."""
+    found = [np.zeros((0, 4))]
+    for polygon in getattr(area, "geoms", [area]):
+        if polygon.is_empty or polygon.geom_type != "Polygon":
+            continue
+        for ring in (polygon.exterior, *polygon.interiors):
+            points = np.array(ring.coords)[:, :2]
+            found.append(np.hstack([points[:-1], points[1:]]))
+    return np.ascontiguousarray(np.vstack(found))
+
+
+def grown(area: Any, by: float) -> Any:
+    """Return `area` with at least `by` mm more all round (`by` > 0)."""
+    return area.buffer(by * ROUND, quad_segs=QUARTER_SEGMENTS) if by > 0 else area
+
+
+def shrunk(area: Any, by: float) -> Any:
+    """Return `area` with at least `by` mm less all round (`by` > 0)."""
+    if by <= 0:
+        return area
+    around = shapely.box(*area.bounds).buffer(by + 1.0, join_style="mitre")
+    return area.difference(grown(around.difference(area), by))
+
+
+def keep_out(hole: MountingHole, description: Description) -> Any:
+    """Return the disc round a mounting hole that parts stay out of, never less than the hole's own copper gap."""
+    across = max(hole.keep_out, hole.diameter + 2 * description.rules.bare_hole_to_copper)
+    return circle(hole.at, across).covering_polygon()
+
+
+def room_above(description: Description, side: Side) -> float | None:
+    """Return the clear height (mm) over the board on `side`, None if it was not measured."""
+    cavity = description.cavity
+    if cavity is None:
+        return None
+    if side == "bottom":
+        return cavity.clear_below if cavity.clear_below is not None else cavity.board_at
+    if cavity.clear_above is not None:
+        return cavity.clear_above
+    return None if cavity.height is None else cavity.height - cavity.board_at - description.rules.thickness
+
+
+def heights(part: Part, body: Body) -> tuple[float, float]:
+    """Return from and to which height above the board's surface a body reaches, a measured height counted in."""
+    tallest = body.height >= part.footprint.height
+    return body.above, part.tall if tallest else body.height
+
+
+class Room:
+    """The limits of one board, with the fixed parts already standing on it."""
+
+    def __init__(self, description: Description, fixed: Sequence[PlacedPart]) -> None:
+        self.description = description
+        self.fixed = fixed
+        rules = description.rules
+        self.part_area = shrunk(description.outline, rules.part_to_edge)
+        self.copper_area = shrunk(description.outline, rules.copper_to_edge)
+        self.holes = [keep_out(h, description) for h in description.holes]
+        self._areas: dict[tuple[Side, bool], Any] = {}
+        self._edges: dict[tuple[Side, bool], Any] = {}
+        self._copper_edges = edges_of(self.copper_area)
+
+    def taken(self, side: Side) -> Any:
+        """Return what keep-outs and fixed parts take on `side`, the part gap included (shapely)."""
+        gap = self.description.rules.part_gap
+        yards = [grown(Polygon(p.courtyard()), gap) for p in self.fixed if p.side == side]
+        return shapely.union_all([*self.holes, *yards])
+
+    def area(self, side: Side, at_edge: bool = False) -> Any:
+        """Return the area (shapely) in which courtyards may lie on `side`; `at_edge`: the outline does not count."""
+        key = (side, at_edge)
+        if key not in self._areas:
+            around = shapely.box(*self.description.outline.bounds).buffer(200.0, join_style="mitre")
+            self._areas[key] = (around if at_edge else self.part_area).difference(self.taken(side))
+            self._edges[key] = edges_of(self._areas[key])
+        return self._areas[key]
+
+    def limits(self, standing: Standing, at_edge: bool = False) -> list[Limit]:
+        """Return every limit of a part in one turn, the cheapest first."""
+        self.area(standing.side, at_edge)
+        found = [Limit("courtyard", standing.hull, self._edges[standing.side, at_edge], True)]
+        rules = self.description.rules
+        if standing.lands:
+            lands = land_hull(standing)
+            margin = max(0.0, rules.copper_to_edge - rules.part_to_edge)
+            if at_edge:
+                for shape in standing.lands:
+                    hull = hull_points(shape.covering_polygon())
+                    found.append(Limit("copper to edge", hull, self._copper_edges, True))
+            elif not standing.courtyard.convex_hull.covers(lands.buffer(margin)):
+                found.append(Limit("copper to edge", hull_points(lands), self._copper_edges, True))
+        return found + self.obstacle_limits(standing)
+
+    def obstacle_limits(self, standing: Standing) -> list[Limit]:
+        """Return the limits set by what stands or hangs in the cavity."""
+        cavity = self.description.cavity
+        if cavity is None or not cavity.obstacles:
+            return []
+        upper = cavity.board_at + self.description.rules.thickness
+        occupied: list[tuple[Any, float, float]] = []
+        for body, flat in zip(standing.placed.bodies(), standing.part.footprint.bodies, strict=True):
+            low, high = heights(standing.part, flat)
+            span = (
+                (upper + low, upper + high)
+                if standing.side == "top"
+                else (cavity.board_at - high, cavity.board_at - low)
+            )
+            occupied.append((Polygon(body.outline), *span))
+        if standing.part.footprint.lead_below > 0 and standing.lands:
+            below = min(standing.part.footprint.lead_below, LEAD_AFTER_CUT)
+            span = (cavity.board_at - below, cavity.board_at) if standing.side == "top" else (upper, upper + below)
+            through = [s for s, land in zip(standing.lands, standing.part.footprint.lands, strict=True) if land.through]
+            occupied.extend((shape.covering_polygon(), *span) for shape in through)
+        found = []
+        for outline, low, high in occupied:
+            met = [
+                grown(o.outline, o.gap)
+                for o in cavity.obstacles
+                if o.bottom < high + cavity.measured_to and (o.top is None or o.top > low - cavity.measured_to)
+            ]
+            if met:
+                found.append(Limit("cavity obstacle", hull_points(outline), edges_of(shapely.union_all(met)), False))
+        return found
+
+    def allowed(self, standing: Standing, x: Any, y: Any, at_edge: bool = False) -> Any:
+        """Tell for each origin (x, y) whether the part may stand there."""
+        ok = np.ones(len(x), dtype=bool)
+        for limit in self.limits(standing, at_edge):
+            index = np.nonzero(ok)[0]
+            if len(index) == 0:
+                break
+            ok[index] = limit.passes(np.ascontiguousarray(x[index]), np.ascontiguousarray(y[index]))
+        return ok
