@@ -1,7 +1,7 @@
 """The main job as a sequence of steps: load, lay out, draw, check, look, fabricate.
 
-The command line and a notebook use the same functions.  `summary` is the machine-readable account of a run; its keys are
-stable and documented in the README.
+The command line and a notebook use the same functions.  `summary` is the machine-readable account of a run; its
+keys are stable and documented in the README.
 """
 
 from __future__ import annotations

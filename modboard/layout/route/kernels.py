@@ -16,7 +16,6 @@ STRAIGHT = 100  # cost of one step along a row or column
 DIAGONAL = 141
 NECK = 1
 SHY = 2
-BEND = np.array([0, 12, 70, 1 << 28, 1 << 28], np.int64)  # by eighths of a turn; sharper than 90° is refused
 THROUGH_PAD = 15  # changing layer at the net's own plated pad
 INFLATION = 0.5  # cells²: a diagonal step passes a corner this much nearer than its two nodes do
 
@@ -165,15 +164,16 @@ def _bound(x, y, boxes, done, scale):  # type: ignore[no-untyped-def]
 def route_net(  # type: ignore[no-untyped-def]
     net, pens, own, occ, hist, zone, pad_at, width, height,
     starts, nodes, boxes, first,
-    pressure, hard, via_cost, layer_cost, hole_reach, haste,
+    pressure, hard, via_cost, layer_cost, hole_reach, haste, bends,
     cost, parent, came, seen, closed, mark, target, no_via, heap, tree, out, limit,
 ):  # fmt: skip
     """Join the groups of one net, nearest first, growing one tree (Takahashi & Matsuyama 1980, A* branches).
 
     `pens` = (track, neck, via) rows of `own` and `occ`.  Group i is nodes[starts[i]:starts[i+1]], `boxes[i]` its
     bounds.
-    `zone[node]` has NECK where the neck pen may stand in for the track pen, SHY where no branch may begin.  `haste`
-    (percent) above 100 trusts the bound more than it deserves: faster, at most that much dearer.  `hard` bars occupied nodes altogether.
+    `zone[node]` has NECK where the neck pen may stand in for the track pen, SHY where no branch may begin.
+    `haste` (percent) above 100 trusts the bound more than it deserves: faster, at most that much dearer.  `hard` bars
+    occupied nodes altogether.  `bends[k]` is the cost of turning by k eighths of a turn (0, 1, 2; more is refused).
     Writes each branch to `out` from the joined group back to the tree, ended by (-1, 0); a row is (node, narrow).
     Returns (rows written, joined groups, next mark).  Never more than `limit` nodes are expanded.
     """
@@ -263,7 +263,7 @@ def route_net(  # type: ignore[no-untyped-def]
                             turn = 8 - turn
                         if turn > 2:
                             continue
-                    step = int(step * (1.0 + hist[v]) * (1.0 + pressure * busy)) + BEND[turn]
+                    step = int(step * (1.0 + hist[v]) * (1.0 + pressure * busy)) + bends[turn]
                 total = base_cost + step
                 if closed[v] != mark and (seen[v] != mark or total < cost[v]):
                     seen[v] = mark

@@ -21,6 +21,7 @@ PRESSURE_GROWTH = 1.35
 MOST_PRESSURE = 400.0
 HISTORY_CHARGE = 0.6
 HASTE = 120  # percent; bounded loss while nets still overlap (routing digest, section 3)
+BENDS = np.array([0, 12, 70], np.int64)  # cost of turning by 0°, 45° and 90°, a step being 100
 STALL = 14  # iterations without fewer clashes
 
 
@@ -100,7 +101,9 @@ class Negotiation:
 
     # -- one net ---------------------------------------------------------------------------------------------
 
-    def search(self, index: int, pressure: float, hard: bool, first: int = 0) -> Routed:
+    def search(
+        self, index: int, pressure: float, hard: bool, first: int = 0, bends: NDArray[np.int64] = BENDS
+    ) -> Routed:
         """Find a tree for one task against everything else; nothing is put down."""
         task, (starts, nodes, boxes) = self.tasks[index], self._packed[index]
         lattice = self.maps.lattice
@@ -112,7 +115,7 @@ class Negotiation:
             task.zone, self.pad_at, lattice.width, lattice.height,
             starts, nodes, boxes, first % len(task.groups),
             pressure, hard, self.prices.via, np.array(self.prices.layers, np.int64), hole_reach,
-            100 if hard else HASTE,
+            100 if hard else HASTE, bends,
             self._cost, self._parent, self._came, self._seen, self._closed, self._mark, self._target, self._no_via,
             self._heap, self._tree, self._out, 40 * lattice.nodes,
         )  # fmt: skip
@@ -172,7 +175,7 @@ class Negotiation:
         k = np.flatnonzero(made)
         vias = np.column_stack((ax[k], ay[k], ax[k], ay[k], np.full(len(k), 2), np.full(len(k), via)))
         length = float(np.hypot(bx - ax, by - ay)[step].sum()) * kernels.STRAIGHT
-        cost = length + self.prices.via * len(k) + 12 * len(runs)
+        cost = length + self.prices.via * len(k) + int(BENDS[1]) * len(runs)
         return Routed(rows, via_at, np.concatenate((runs, vias)).astype(np.int64), joined, cost)
 
     # -- all nets --------------------------------------------------------------------------------------------
