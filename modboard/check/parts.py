@@ -40,6 +40,8 @@ PART_TO_EDGE = Rule(
 )
 RULES = (COURTYARD_OVERLAP, PART_OFF_BOARD, PART_TO_EDGE)
 
+FAR = 1000.0  # mm, beyond any board
+
 
 class Standing:
     """A part as it stands on the board: its outlines as polygons."""
@@ -134,17 +136,24 @@ def at_edge(seen: Inspection, part: Standing) -> Iterator[Finding]:
 
 
 def beyond_wall(seen: Inspection, part: Standing, wall: Wall) -> Any:
-    """Return the ground outside the edge that faces `wall`, alongside the part."""
+    """Return the ground outside the edge that faces `wall`, alongside the part, no farther than the board's corners."""
     x0, y0, x1, y1 = part.body.buffer(seen.rules.part_to_edge + 1.0, join_style="mitre").bounds
     left, bottom, right, top = seen.board.outline.bounds
-    far = 1000.0  # mm, beyond any board
-    strip = {
-        "left": (left - far, y0, (left + right) / 2, y1),
-        "right": ((left + right) / 2, y0, right + far, y1),
-        "bottom": (x0, bottom - far, x1, (bottom + top) / 2),
-        "top": (x0, (bottom + top) / 2, x1, top + far),
-    }[wall]
-    return shapely.box(*strip)
+    x0, y0, x1, y1 = max(x0, left), max(y0, bottom), min(x1, right), min(y1, top)
+    upright = wall in ("left", "right")
+    low, high = (y0, y1) if upright else (x0, x1)
+    edges = []
+    for along in (low, (low + high) / 2, high):
+        ends = ((-FAR, along), (FAR, along)) if upright else ((along, -FAR), (along, FAR))
+        across = seen.board.outline.intersection(shapely.LineString(ends))
+        if not across.is_empty:
+            a, b, c, d = across.bounds
+            edges.append({"left": a, "right": c, "bottom": b, "top": d}[wall])
+    if low >= high or not edges:
+        return Polygon()
+    edge, out = (max(edges), -FAR) if wall in ("left", "bottom") else (min(edges), FAR)
+    near, far = min(edge, out), max(edge, out)
+    return shapely.box(near, low, far, high) if upright else shapely.box(low, near, high, far)
 
 
 def at_screws(seen: Inspection, part: Standing) -> Iterator[Finding]:

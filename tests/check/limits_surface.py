@@ -1,0 +1,128 @@
+"""Boards at the limit of a rule of mask, legend, parts and circuit, `d` mm on the good side, each worked out by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from modboard.artwork.model import Flash, Stroke
+from modboard.describe.model import AtEdge
+from modboard.geometry import Position
+from modboard.library.model import Device, PadForm, Pin
+from tests.check.build import (
+    Scene,
+    bare_hole,
+    box_part,
+    net,
+    opening,
+    pad,
+    round_land,
+    scene,
+    track,
+)
+
+A, B = net("A"), net("B")
+
+
+def mask_web(d: float) -> Scene:
+    """Lands 1.0 round, openings 1.2: 1.2 + 0.2 between centres."""
+    lands = [pad("A", (10, 10), round_land(1.0)), pad("B", (11.4 + d, 10), round_land(1.0), name="X1.2")]
+    return scene(top=lands, mask=[opening(land, 0.1) for land in lands], nets=[A, B])
+
+
+def mask_and_track(d: float) -> Scene:
+    """Opening 1.2 round, track 0.3: 0.6 + 0.1 + 0.15."""
+    land = pad("A", (10, 10), round_land(1.0))
+    return scene(top=[land, track("B", (10.85 + d, 5), (10.85 + d, 15))], mask=[opening(land, 0.1)], nets=[A, B])
+
+
+def mask_over_land(d: float) -> Scene:
+    """An opening just as large as its land."""
+    land = pad("A", (10, 10), PadForm("rectangle", 1.0, 2.0))
+    return scene(top=[land], mask=[opening(land, d)], nets=[A])
+
+
+def ink(*points: Position, width: float = 0.15) -> Stroke:
+    return Stroke(tuple(points), width, "legend")
+
+
+def ink_at_land(d: float) -> Scene:
+    """Land 1.0 round, line 0.2: 0.5 + 0.15 + 0.1."""
+    land = pad("A", (10, 10), round_land(1.0))
+    at = 10.75 + d
+    return scene(top=[land], mask=[opening(land, 0.1)], legend=[ink((at, 5), (at, 15), width=0.2)], nets=[A])
+
+
+def ink_at_opening(d: float) -> Scene:
+    """The opening of a bare hole, 3.4 across, and a line 0.2: 1.7 + 0.1."""
+    hole = Flash(round_land(3.4), (10, 10), 0.0, "mask-opening")
+    return scene(mask=[hole], legend=[ink((11.8 + d, 5), (11.8 + d, 15), width=0.2)])
+
+
+def ink_at_hole(d: float) -> Scene:
+    """A hole 3.0 across and a line 0.2: 1.5 + 0.1."""
+    return scene(drills=[bare_hole((10, 10), 3.0)], legend=[ink((11.6 + d, 5), (11.6 + d, 15), width=0.2)])
+
+
+def ink_at_edge(d: float) -> Scene:
+    """Edge at y 0, line 0.2 with its side on it."""
+    return scene(legend=[ink((10, 0.1 + d), (20, 0.1 + d), width=0.2)])
+
+
+def thin_ink(d: float) -> Scene:
+    """The rules print lines from 0.15 mm."""
+    return scene(legend=[ink((10, 10), (20, 10), width=0.15 + d)])
+
+
+def two_parts(d: float) -> Scene:
+    """Courtyards 4 wide, part gap 0.25: 4.25 between centres."""
+    return scene(parts=[box_part("P1", (10, 10), (4, 4)), box_part("P2", (14.25 + d, 10), (4, 4))])
+
+
+def leads_across_the_board(d: float) -> Scene:
+    """A lead's land, 1.5 round, from the top beside a courtyard 4 wide on the bottom: 2.0 + 0.25 + 0.75."""
+    leaded = box_part("P1", (13.0 + d, 10), (1, 1), leads=[("1", (0, 0))])
+    return scene(parts=[leaded, box_part("P2", (10, 10), (4, 4), side="bottom")])
+
+
+def part_near_edge(d: float) -> Scene:
+    """Edge at x 0, courtyard 4 wide: 1.0 + 2.0."""
+    return scene(parts=[box_part("P1", (3.0 + d, 10), (4, 4))])
+
+
+def part_over_edge(d: float) -> Scene:
+    """Edge at x 0, body 4 wide with its side on it."""
+    return scene(parts=[box_part("P1", (2.0 + d, 10), (4, 4))])
+
+
+def edge_part_over_another_edge(d: float) -> Scene:
+    """A part asked to the right edge may overhang there, not at the bottom edge (y 0)."""
+    return scene(parts=[box_part("P1", (39, 2.0 + d), (4, 4))], wishes={"P1": AtEdge("right", inset=-1.0)})
+
+
+def far_capacitor(d: float) -> Scene:
+    """The capacitor's near land is 10 mm from the supply pin."""
+    chip = Device("chip", "Chip", (Pin("1", ("VCC",), "power-in"), Pin("2", ("GND",), "power-in")), "block")
+    parts = [
+        box_part("U1", (10, 10), (1, 1), leads=[("1", (0, 0)), ("2", (0, -4))], device=chip),
+        box_part("C1", (20 - d, 10), (1, 1), leads=[("1", (0, 0)), ("2", (3, 0))], kind="capacitor"),
+    ]
+    nets = [net("VCC", [("U1", "1"), ("C1", "1")]), net("GND", [("U1", "2"), ("C1", "2")])]
+    return scene(parts=parts, nets=nets)
+
+
+CASES: list[tuple[str, Callable[[float], Scene]]] = [
+    ("mask-web", mask_web),
+    ("mask-to-copper", mask_and_track),
+    ("mask-missing", mask_over_land),
+    ("legend-on-pad", ink_at_land),
+    ("legend-on-opening", ink_at_opening),
+    ("legend-on-hole", ink_at_hole),
+    ("legend-off-board", ink_at_edge),
+    ("legend-line", thin_ink),
+    ("courtyard-overlap", two_parts),
+    ("courtyard-overlap", leads_across_the_board),
+    ("part-to-edge", part_near_edge),
+    ("part-off-board", part_over_edge),
+    ("part-off-board", edge_part_over_another_edge),
+    ("no-decoupling", far_capacitor),
+]
