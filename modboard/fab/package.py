@@ -40,8 +40,8 @@ class Package:
 
     @property
     def names(self) -> tuple[str, ...]:
-        """Return the file names without the zip's."""
-        return tuple(p.name for p in self.files)
+        """Return the names of all files, the zip's last."""
+        return (*(p.name for p in self.files), self.archive.name)
 
 
 def write(artwork: Artwork, findings: Findings, folder: Path, *, created: str | None = None) -> Package:
@@ -73,7 +73,7 @@ def write(artwork: Artwork, findings: Findings, folder: Path, *, created: str | 
             _write_file(fresh / name, text.encode())
         archive = f"{stem(artwork.board.description.name)}-fab.zip"
         _write_zip(fresh / archive, texts)
-        differences = verify(fresh, artwork)
+        differences = verify(fresh, artwork, findings)
         if differences:
             more = f" (and {len(differences) - 1} more)" if len(differences) > 1 else ""
             raise PackageError(f"no package: read back, the files differ from the design: {differences[0]}{more}")

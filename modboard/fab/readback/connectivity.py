@@ -7,6 +7,7 @@ Names play no part in what is joined; they are only looked up afterwards, to say
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -36,9 +37,13 @@ class Connectivity:
     groups: tuple[Any, Any]  # arrays of group numbers, one for each island
     nets: tuple[CopperNet, ...]  # by group number
 
+    @cached_property
+    def _trees(self) -> tuple[Any, Any]:
+        return (shapely.STRtree(self.islands[0]), shapely.STRtree(self.islands[1]))
+
     def group_at(self, layer: int, at: tuple[float, float]) -> int | None:
         """Return the group of the copper at a point of layer 0 (top) or 1 (bottom); None where there is none."""
-        found = shapely.STRtree(self.islands[layer]).query(shapely.Point(at), predicate="intersects")
+        found = self._trees[layer].query(shapely.Point(at), predicate="intersects")
         return int(self.groups[layer][found[0]]) if len(found) else None
 
 

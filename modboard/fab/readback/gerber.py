@@ -3,7 +3,9 @@
 Read: C, R, O and P apertures with and without hole, macros (see `macros`), draws with round pens, arcs in
 multi-quadrant mode, regions, dark and clear, millimetres and inches, leading or trailing zeros left out, all
 attributes.  Everything else (step and repeat, block apertures, single-quadrant arcs, turned or mirrored apertures, pens
-that are not round, negative images) raises ReadError with file and line.  Section numbers: Ucamco, Gerber Layer Format Specification (GLFS).
+that are not round, negative images) raises ReadError with file and line.
+
+Section numbers: Ucamco, Gerber Layer Format Specification (GLFS).
 """
 
 from __future__ import annotations
