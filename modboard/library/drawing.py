@@ -24,6 +24,8 @@ SAME_LINE = 0.7  # mm; leads no further off one line than this are neighbours in
 SHORTEST_LINE = 0.4  # mm; a shorter scrap of legend says nothing
 MARK_TO_BODY = 0.15 + LEGEND_LINE / 2  # middle of the mark's line to the body
 
+MARK_NEARER = 0.65  # the mark's distance to its own land, at most this part of that to any other
+
 Polyline = tuple[Position, ...]
 MarkKind = Literal["dot", "bar", "plus", "none"]
 
@@ -177,13 +179,14 @@ def clip(lines: Sequence[Polyline], keep_off: Any) -> tuple[Polyline, ...]:
 
 
 def place_mark(name: str, drawing: Drawing, bodies: Any, keep_off: Any, extent: Any) -> tuple[Polyline, ...]:
-    """Return the mark moved to the place nearest pad 1 that is off lands and bodies and widens the part least."""
+    """Return the mark moved to the place that is off lands and bodies, plainly at pad 1, and widens the part least."""
     glyph = MARKS[drawing.mark]
     if not glyph:
         return ()
     origin = drawing.mark_at or drawing.lands[0].at
     shape = MultiLineString([LineString(line) for line in glyph])
     forbidden = shapely.union_all([keep_off, bodies.buffer(MARK_TO_BODY, join_style="mitre")])
+    others = [land.at for land in drawing.lands if land.at != origin]
     best: tuple[float, float, int, Position] | None = None
     for ring in range(4, 240):
         distance = ring * 0.1
@@ -192,7 +195,7 @@ def place_mark(name: str, drawing: Drawing, bodies: Any, keep_off: Any, extent: 
         for eighth, (ux, uy) in enumerate(DIRECTIONS):
             at = (round(origin[0] + ux * distance, 4), round(origin[1] + uy * distance, 4))
             moved = shapely.transform(shape, lambda points, at=at: points + at)
-            if moved.intersects(forbidden):
+            if moved.intersects(forbidden) or not belongs(at, origin, others):
                 continue
             growth = box(*shapely.union(extent, moved).bounds).area - box(*extent.bounds).area
             candidate = (round(growth, 3), distance, eighth, at)
@@ -202,6 +205,11 @@ def place_mark(name: str, drawing: Drawing, bodies: Any, keep_off: Any, extent: 
         raise LibraryError(f'footprint "{name}": no room for the pin 1 mark within 24 mm of pad 1')
     dx, dy = best[3]
     return tuple(tuple((round(x + dx, 4), round(y + dy, 4)) for x, y in line) for line in glyph)
+
+
+def belongs(at: Position, origin: Position, others: Sequence[Position]) -> bool:
+    """Tell whether a mark at `at` can only be taken as meant for the land at `origin`."""
+    return all(math.dist(at, origin) <= MARK_NEARER * math.dist(at, other) for other in others)
 
 
 # Left first, then up and round: the order in which places for a mark are preferred

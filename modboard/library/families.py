@@ -183,11 +183,10 @@ def compile_form(form: str) -> re.Pattern[str]:
 def accepts_value(parameter: Mapping[str, Any], value: float) -> bool:
     """Tell whether a parameter table (`choices`, or `least`, `most` and perhaps `step`) takes `value`."""
     if "choices" in parameter:
-        return value in parameter["choices"]
-    if not parameter["least"] <= value <= parameter["most"]:
-        return False
-    steps = (value - parameter["least"]) / parameter["step"] if "step" in parameter else 0.0
-    return abs(steps - round(steps)) < 1e-9
+        return any(value == choice for choice in parameter["choices"])
+    least, most, step = (float(parameter.get(key, 0.0)) for key in ("least", "most", "step"))
+    steps = (value - least) / step if step else 0.0
+    return least <= value <= most and abs(steps - round(steps)) < 1e-9
 
 
 def describe_parameter(parameter: Mapping[str, Any]) -> str:

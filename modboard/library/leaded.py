@@ -17,7 +17,7 @@ from modboard.library.drawing import (
 )
 from modboard.library.families import Dimensions
 from modboard.library.model import Body, Hole
-from modboard.library.sizing import diagonal
+from modboard.library.sizing import bent_end, diagonal
 
 
 def lead_size(dims: Dimensions, key: str = "lead") -> float:
@@ -55,7 +55,7 @@ def upright(dims: Dimensions, sizing: Sizing) -> Drawing:
     pitch, (length, diameter), size = dims.length("pitch"), dims.pair("body"), lead_size(dims)
     polarised = mark_kind(dims) != "none"
     lands = sizing.lands([Lead("1", (0.0, 0.0), size, square=polarised), Lead("2", (pitch, 0.0), size)])
-    height = dims.length("height")
+    height = dims.length("seat") + length + bent_end(size)
     standing = round_outline((0.0, 0.0), diameter)
     wire = centred_outline((pitch / 2, 0.0), pitch + size, size)
     legend = (closed(standing), ((diameter / 2, 0.0), (pitch, 0.0)))

@@ -1,4 +1,4 @@
-"""Builders for parts with two rows of pins and for strips: DIP, its sockets, plugs for host sockets, headers, wire pads.
+"""Builders for rows of pins: DIP, its sockets, plugs for host sockets, headers, wire pads.
 
 Dual in-line parts stand upright: pad 1 at the origin is top left, numbers run down the left row and up the right.
 """
@@ -80,7 +80,8 @@ def _notch(x: float, y: float) -> tuple[Polyline, ...]:
 def host_plug(dims: Dimensions, sizing: Sizing) -> Drawing:
     """Draw the pins that hang from the underside and plug into a host machine's DIP socket.
 
-    Numbered as the host socket is, seen from the top.  Above the board there is only solder.
+    Numbered as the host socket is, seen from the top.  Above the board there is only solder, and no legend but the
+    mark, for the chip's own socket usually stands between and across these pins.
     """
     lands = _dual_row_lands(dims, sizing)
     row, span = dims.length("row"), (dims.count("pins") / 2 - 1) * PITCH
@@ -88,8 +89,7 @@ def host_plug(dims: Dimensions, sizing: Sizing) -> Drawing:
     along = max(land.form.height for land in lands)
     strips = [centred_outline((x, -span / 2), across, span + along) for x in (0.0, row)]
     bodies = tuple(Body(strip, dims.length("height")) for strip in strips)
-    ends = [rectangle_outline(across / 2 + 0.4, -span - 1.0, row - across / 2 - 0.4, 1.0)]
-    return Drawing(lands, bodies, tuple(closed(e) for e in ends), "dot", underside=True)
+    return Drawing(lands, bodies, (), "dot", underside=True)
 
 
 def header(dims: Dimensions, sizing: Sizing) -> Drawing:

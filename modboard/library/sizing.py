@@ -98,9 +98,14 @@ def bend_radius(lead: float) -> float:
     return factor * lead
 
 
+def bent_end(lead: float) -> float:
+    """Return how far a bent lead reaches from the body to its own middle: IPC-A-610 straight run, bend, half lead."""
+    return max(lead, 0.8) + bend_radius(lead) + lead / 2
+
+
 def least_axial_pitch(body: float, lead: float) -> float:
-    """Return the least hole pitch of an axial part lying down: IPC-A-610 straight run, bend radius, half lead."""
-    return body + 2 * (max(lead, 0.8) + bend_radius(lead) + lead / 2)
+    """Return the least hole pitch of an axial part lying down: its body and two bent ends (IPC-A-610)."""
+    return body + 2 * bent_end(lead)
 
 
 @dataclass(frozen=True)
@@ -117,7 +122,9 @@ class Goals:
 def _goals(toe: str, heel: str, side: str, courtyard: str, step: float = STEP) -> dict[str, Goals]:
     """Read one table row written as "A/B/C" per column."""
     columns = [[float(v) for v in column.split("/")] for column in (toe, heel, side, courtyard)]
-    return {level: Goals(*(c[i] for c in columns), step=step) for i, level in enumerate("ABC")}
+    return {
+        level: Goals(columns[0][i], columns[1][i], columns[2][i], columns[3][i], step) for i, level in enumerate("ABC")
+    }
 
 
 # IPC-7351B fillet goals by table number

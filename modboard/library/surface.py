@@ -1,4 +1,4 @@
-"""Builders for surface-mount parts, centred on the body: chips and other two-terminal parts, gull wings, tab packages."""
+"""Builders for surface-mount parts, centred on the body: two-terminal parts, gull wings, tab packages."""
 
 from __future__ import annotations
 
