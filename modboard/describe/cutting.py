@@ -139,28 +139,6 @@ def _box_round(shape: Any, by: float) -> Any:
     return shapely.box(x0 - by, y0 - by, x1 + by, y1 + by)
 
 
-def _rings(shape: Any, *, solid_left: bool) -> list[Any]:
-    """Return every ring of a shape as points, turned so that the shape lies on its left (or on its right)."""
-    rings = []
-    for piece in polygons(shape):
-        for i, ring in enumerate([piece.exterior, *piece.interiors]):
-            points = np.asarray(ring.coords)
-            rings.append(points if ring.is_ccw == (solid_left == (i == 0)) else points[::-1])
-    return rings
-
-
-def _box_round(shape: Any, by: float) -> Any:
-    x0, y0, x1, y1 = shape.bounds
-    return shapely.box(x0 - by, y0 - by, x1 + by, y1 + by)
-
-
-def _reach(piece: Any, core: Any) -> float:
-    """Return how far `piece` reaches from `core`, in mm."""
-    if core.is_empty:
-        return math.inf
-    return float(shapely.distance(shapely.points(shapely.get_coordinates(piece)), core).max())
-
-
 def _band(start: Position, end: Position, gap: float) -> Any:
     """Return the rectangle `gap` mm wide on the right of a straight side."""
     size = math.dist(start, end)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from typing import SupportsFloat
 
 from modboard.errors import CallSite, DesignError, nearest
 from modboard.geometry import Position
@@ -11,12 +12,12 @@ from modboard.geometry import Position
 
 def number(value: object, what: str, site: CallSite) -> float:
     """Return `value` as a float; DesignError unless it is a finite number."""
-    if isinstance(value, bool) or not isinstance(value, int | float) and not hasattr(value, "__float__"):
-        raise DesignError(f"{what} must be a number, not {_shown(value)}", site)
     if isinstance(value, str):
         raise DesignError(f"{what} must be a number without quotes, not {_shown(value)}", site)
+    if isinstance(value, bool) or not isinstance(value, SupportsFloat):  # numpy scalars are welcome
+        raise DesignError(f"{what} must be a number, not {_shown(value)}", site)
     try:
-        found = float(value)  # type: ignore[arg-type]  # anything with __float__, numpy scalars among them
+        found = float(value)
     except (TypeError, ValueError, OverflowError):
         raise DesignError(f"{what} must be a number, not {_shown(value)}", site) from None
     if not math.isfinite(found):
@@ -38,6 +39,13 @@ def margin(value: object, what: str, site: CallSite) -> float:
     if found < 0:
         raise DesignError(f"{what} can't be negative; it is {found:g} mm", site)
     return found
+
+
+def whole(value: object, what: str, site: CallSite) -> int:
+    """Return a whole number, 0 or more."""
+    if isinstance(value, bool) or not isinstance(value, int) or value < 0:
+        raise DesignError(f"{what} must be a whole number, 0 or more, not {_shown(value)}", site)
+    return value
 
 
 def position(value: object, what: str, site: CallSite) -> Position:

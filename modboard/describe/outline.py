@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
+from shapely import affinity
 
+from modboard.describe import measures
 from modboard.describe.cutting import EASE, cuttable, grown_ring, polygons, without_slivers
 from modboard.describe.model import CavityModel, Obstacle
-from modboard.describe.polygons import outer_disc
+from modboard.describe.polygons import outer_disc, plan
 from modboard.errors import CallSite, DesignError
 
 SMALLEST = 5.0  # mm: a board that holds no disc of half this radius is no use, common practice
@@ -57,6 +60,19 @@ def board_outline(cavity: CavityModel, thickness: float, cutter: float, site: Ca
         for p in pieces[1:]
     )
     return BoardOutline(pieces[0], notes)
+
+
+def given_outline(said: object, cavity: CavityModel | None, site: CallSite) -> Any:
+    """Return the outline a person gave: corners (x, y) in order, or (width, height) centred in the cavity, if any."""
+    if isinstance(said, Sequence) and len(said) == 2 and not any(isinstance(v, Iterable) for v in said):
+        width = measures.length(said[0], "width of the outline", site)
+        height = measures.length(said[1], "height of the outline", site)
+        board = shapely.box(0.0, 0.0, width, height)
+        if cavity is not None:
+            x0, y0, x1, y1 = cavity.inside.bounds
+            board = affinity.translate(board, (x0 + x1 - width) / 2, (y0 + y1 - height) / 2)
+        return shapely.set_precision(board, 1e-6)
+    return shapely.set_precision(plan(said, "the outline", site), 1e-6)
 
 
 def meets_board(obstacle: Obstacle, cavity: CavityModel, thickness: float) -> bool:

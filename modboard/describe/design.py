@@ -1,0 +1,316 @@
+"""What a person writes: parts, nets, places, in any order, checked as one when the layout asks for it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import shapely
+
+from modboard.describe import measures, placing
+from modboard.describe.cavity import Cavity
+from modboard.describe.circuit import NetSaid, forgotten, joined, known_part, left_open, wires
+from modboard.describe.model import CavityModel, Description, MountingHole, Net, Part, PinRef, Waiver
+from modboard.describe.notation import expanded_words
+from modboard.describe.outline import BoardOutline, board_outline, given_outline
+from modboard.describe.parts import find_part
+from modboard.describe.rules import Rules
+from modboard.describe.screws import mounting_hole
+from modboard.describe.widths import cautions, resolve, spreads
+from modboard.errors import CallSite, DesignError, caller
+
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]*\Z")
+_REFERENCE = re.compile(r"[A-Za-z][A-Za-z0-9_+-]*\Z")
+
+
+class Design:
+    """A mod board: its circuit, the cavity it goes into and the rules it is made by.
+
+    All lengths mm.  Calls may come in any order; single mistakes are answered at once, those that need the whole
+    design by `described`.  Every mistake is a DesignError that names the file and line of the call.
+    """
+
+    def __init__(
+        self,
+        name: str,
+        *,
+        cavity: Cavity | None = None,
+        outline: Sequence[Any] | None = None,
+        rules: str | Rules = "pool",
+        title: str = "",
+        revision: str = "A",
+        thickness: float | None = None,
+        seed: int = 1,
+        acknowledge_high_voltage: bool = False,
+    ) -> None:
+        """Begin the design `name` (used for file names: letters, digits, ``- _ .``).
+
+        The board is as large as the `cavity` allows unless `outline` is given: a list of corners in the cavity's
+        frame, or (width, height), centred in the cavity or else with its lower left corner at (0, 0).
+        `rules` is "pool", "fine", "home" or a `Rules`; `thickness` overrides the rules'.
+        """
+        self._site = caller()
+        self._name = measures.word(name, "name of the design", self._site)
+        if not _NAME.match(self._name):
+            raise DesignError(
+                f'name of the design "{name}" names files: use letters, digits, "-", "_" and "." only', self._site
+            )
+        if cavity is not None and not isinstance(cavity, Cavity):
+            raise DesignError(
+                f"cavity= takes a Cavity, for example Cavity.rectangle(57, 31), not {cavity!r}", self._site
+            )
+        if cavity is None and outline is None:
+            raise DesignError(f'design "{name}" needs cavity=, or outline= to say how large the board is', self._site)
+        self._cavity = cavity
+        self._outline = (
+            None if outline is None else given_outline(outline, cavity.model() if cavity else None, self._site)
+        )
+        chosen = rules if isinstance(rules, Rules) else Rules.named(rules)
+        self._rules = chosen if thickness is None else chosen.but(thickness=thickness)
+        self._title = measures.text(title, "title", self._site)
+        self._revision = measures.text(revision, "revision", self._site)
+        self._seed = measures.whole(seed, "seed", self._site)
+        self._acknowledged = measures.flag(acknowledge_high_voltage, "acknowledge_high_voltage", self._site)
+        self._parts: dict[str, Part] = {}
+        self._nets: dict[str, NetSaid] = {}
+        self._open: list[tuple[str, CallSite]] = []
+        self._places: list[placing.WishSaid] = []
+        self._groups: list[tuple[tuple[str, ...], CallSite]] = []
+        self._holes: list[tuple[MountingHole, CallSite]] = []
+        self._waivers: list[Waiver] = []
+        self._notes: list[str] = []
+        self._known: tuple[CavityModel | None, Description] | None = None
+
+    def part(
+        self,
+        reference: str,
+        kind: str,
+        value: str = "",
+        *,
+        footprint: str | None = None,
+        pins: str | Sequence[str] | Mapping[str, str] | None = None,
+        height: float | None = None,
+        note: str = "",
+        fitted: bool = True,
+    ) -> None:
+        """Add the part `reference` ("R1"); `kind` is a device ("2N3904", "resistor") or a footprint's name.
+
+        `pins` names the contacts in pad order ("out gnd") or by pad ({"1": "out"}).  `height` (mm above the board)
+        overrides the footprint's where yours was measured.  A part not `fitted` has its place but stays off.
+        """
+        site = self._changed()
+        name = measures.word(reference, "reference of a part", site)
+        if not _REFERENCE.match(name):
+            raise DesignError(f'"{name}" can\'t be a part\'s reference; write a letter first, like "R1" or "J2"', site)
+        if name in self._parts:
+            before = self._parts[name]
+            raise DesignError(
+                f"part {name} exists already, a {before.kind} ({before.site}); choose another reference", site
+            )
+        part = find_part(name, kind, value, footprint, pins, self._rules, site)
+        self._parts[name] = replace(
+            part,
+            height=None if height is None else measures.length(height, f"height of part {name}", site),
+            note=measures.text(note, f"note of part {name}", site),
+            fitted=measures.flag(fitted, f"fitted of part {name}", site),
+        )
+
+    def net(
+        self,
+        name: str,
+        pins: str | Iterable[str] = "",
+        *,
+        volts: float | None = None,
+        amps: float | None = None,
+        width: float | None = None,
+        gap: float | None = None,
+        pour: str | None = None,
+    ) -> None:
+        """Join `pins` ("R1.1 Q1.B J2.out", ranges as "U1.A[0..7]") to the net `name`; more calls add to it.
+
+        A pin name that several pads bear joins them all.  `volts` is the greatest voltage to ground (DC or peak) and
+        sets the gap, `amps` the greatest current and sets the width, unless `width` or `gap` (mm) say otherwise.
+        `pour` ("top", "bottom", "both") fills that side with the net.  A `name` with a range is a bus.
+        """
+        site = self._changed()
+        facts = {"volts": volts, "amps": amps, "width": width, "gap": gap, "pour": pour}
+        named = measures.word(name, "name of the net", site)
+        if "[" in named or "]" in named:
+            self._join_bus(named, pins, facts, site)
+            return
+        self._join(named, expanded_words(pins, f'pins of net "{named}"', site), facts, site)
+
+    def bus(
+        self,
+        name: str,
+        pins: str | Iterable[str],
+        *,
+        volts: float | None = None,
+        amps: float | None = None,
+        width: float | None = None,
+        gap: float | None = None,
+    ) -> None:
+        """Join ranges wire by wire: ``bus("A[0..10]", "U1.A[0..10] J1.A[0..10]")`` makes the nets A0 to A10."""
+        site = self._changed()
+        facts = {"volts": volts, "amps": amps, "width": width, "gap": gap}
+        self._join_bus(measures.word(name, "name of the bus", site), pins, facts, site)
+
+    def no_connect(self, pins: str | Iterable[str]) -> None:
+        """Mark pins that are meant to stay unconnected: ``no_connect("U1.1 U1.26")``."""
+        site = self._changed()
+        self._open += [(word, site) for word in expanded_words(pins, "no_connect", site)]
+
+    def place(
+        self,
+        parts: str | Iterable[str],
+        *,
+        at: Sequence[float] | None = None,
+        x: float | None = None,
+        y: float | None = None,
+        turn: float | None = None,
+        side: str | None = None,
+        edge: str | None = None,
+        along: float | None = None,
+        opening: str | None = None,
+        inset: float = 0.0,
+        overhang: float = 0.0,
+        near: str | None = None,
+        anchor: str = "origin",
+    ) -> None:
+        """Say where one part (or each of several) goes; what is not said the tool decides.
+
+        A fixed place: `at` or `x` and `y`, for the part's `anchor` ("origin", "centre" or a pin).  Against the board
+        edge at a wall: `edge` with `along` (y on left and right, x on bottom and top), or at an `opening` of the
+        cavity; its courtyard `inset` from the edge or hanging `overhang` over it.  `near` a part ("U1") or one of
+        its pins ("U1.8").  `turn` is in degrees counter-clockwise, `side` "top" or "bottom".
+        """
+        site = self._changed()
+        references = tuple(dict.fromkeys(expanded_words(parts, "parts to place", site)))
+        if not references:
+            raise DesignError('place needs a part, for example place("J1", edge="right")', site)
+        said = {"at": at, "x": x, "y": y, "turn": turn, "side": side, "edge": edge, "along": along}
+        said |= {"opening": opening, "inset": inset, "overhang": overhang, "near": near, "anchor": anchor}
+        self._places.append(placing.said(references, site, **said))
+
+    def group(self, parts: str | Iterable[str]) -> None:
+        """Keep parts together: ``group("R1 R2 C1")``."""
+        site = self._changed()
+        references = tuple(dict.fromkeys(expanded_words(parts, "parts of the group", site)))
+        if len(references) < 2:
+            raise DesignError("a group needs two parts or more", site)
+        self._groups.append((references, site))
+
+    def hole(
+        self,
+        at: Sequence[float],
+        *,
+        screw: str | None = None,
+        diameter: float | None = None,
+        keep_out: float | None = None,
+        name: str = "",
+    ) -> None:
+        """Add a bare hole at (x, y) for a `screw` ("M3") or of `diameter` mm.
+
+        A screw's hole is ISO 273 medium, and 0.5 mm round its washer stays free of copper and parts; `keep_out` sets
+        the diameter of that room outright.
+        """
+        site = self._changed()
+        self._holes.append((mounting_hole(at, screw, diameter, keep_out, name, site), site))
+
+    def waive(self, rule: str, where: str, reason: str) -> None:
+        """Accept findings of `rule` whose place has the words `where` in it; `reason` goes into the order note."""
+        site = self._changed()
+        self._waivers.append(
+            Waiver(
+                measures.word(rule, "rule to waive", site),
+                measures.text(where, "place to waive at", site, empty=False),
+                measures.text(reason, f"reason for waiving {rule}", site, empty=False),
+                site,
+            )
+        )
+
+    def note(self, text: str) -> None:
+        """Add a remark that goes into the order note and onto the bench page."""
+        site = self._changed()
+        self._notes.append(measures.text(text, "note", site, empty=False))
+
+    def described(self) -> Description:
+        """Return everything said so far, checked and resolved, frozen.  Raises DesignError for what can't be."""
+        cavity = self._cavity.model() if self._cavity else None
+        if self._known is None or self._known[0] != cavity:
+            self._known = (cavity, self._describe(cavity))
+        return self._known[1]
+
+    def _describe(self, cavity: CavityModel | None) -> Description:
+        board = self._board(cavity)
+        for hole, site in self._holes:
+            if not shapely.contains(board.polygon, shapely.Point(hole.at).buffer(hole.diameter / 2)):
+                x0, y0, x1, y1 = board.polygon.bounds
+                raise DesignError(
+                    f"hole at ({hole.at[0]:g}, {hole.at[1]:g}) is not within the board, "
+                    f"which spans x {x0:g} to {x1:g} and y {y0:g} to {y1:g} mm",
+                    site,
+                )
+        pins = joined(self._nets, self._parts)
+        owner = {ref: name for name, refs in pins.items() for ref in refs}
+        marked = left_open(self._open, owner, self._parts)
+        nets, remarks = self._resolved_nets(pins)
+        return Description(
+            name=self._name,
+            title=self._title or self._name,
+            revision=self._revision,
+            parts=tuple(self._parts.values()),
+            nets=nets,
+            unconnected=marked,
+            wishes=placing.wishes(self._places, self._parts, cavity, board.polygon),
+            groups=self._checked_groups(),
+            cavity=cavity,
+            outline=board.polygon,
+            holes=tuple(hole for hole, _ in self._holes),
+            rules=self._rules,
+            waivers=tuple(self._waivers),
+            cautions=cautions(self._nets, self._acknowledged, self._site),
+            notes=(*self._notes, *board.notes, *remarks, *forgotten(self._parts, owner, marked)),
+            seed=self._seed,
+            site=self._site,
+        )
+
+    def _board(self, cavity: CavityModel | None) -> BoardOutline:
+        if self._outline is not None:
+            return BoardOutline(self._outline)
+        assert cavity is not None, "refused by the constructor"
+        return board_outline(cavity, self._rules.thickness, self._rules.cutter, self._site)
+
+    def _resolved_nets(self, pins: Mapping[str, tuple[PinRef, ...]]) -> tuple[tuple[Net, ...], list[str]]:
+        spread = spreads(self._nets)
+        both = [resolve(said, pins[name], self._rules, spread[name]) for name, said in self._nets.items()]
+        return tuple(net for net, _ in both), [note for _, notes in both for note in notes]
+
+    def _checked_groups(self) -> tuple[tuple[str, ...], ...]:
+        where: dict[str, CallSite] = {}
+        for references, site in self._groups:
+            for reference in references:
+                known_part(reference, "group", self._parts, site)
+                if reference in where:
+                    raise DesignError(
+                        f"group: {reference} is in another group ({where[reference]}); a part can be in one only", site
+                    )
+                where[reference] = site
+        return tuple(references for references, _ in self._groups)
+
+    def _join(self, name: str, pins: list[str], facts: Mapping[str, object], site: CallSite) -> None:
+        net = self._nets.get(name) or NetSaid(name, site)
+        net.add_facts(facts, site)
+        net.pins += [(pin, site) for pin in pins]
+        self._nets[name] = net
+
+    def _join_bus(self, name: str, pins: object, facts: Mapping[str, object], site: CallSite) -> None:
+        for wire, its_pins in wires(name, pins, site).items():
+            self._join(wire, its_pins, facts, site)
+
+    def _changed(self) -> CallSite:
+        """Forget what was worked out, for something is about to be added; return the user's line."""
+        self._known = None
+        return caller()
