@@ -3,7 +3,8 @@
 Every text has a list of candidate places with a cost of its own (distance, reading direction).  `Room` adds what the
 place costs on the board: a place that touches a mask opening, a hole, a mark, another text or the board's edge is
 ruled out; under a fitted body, across an outline or close to another part it is dear.  Texts with the
-fewest places left are put down first, each at its cheapest place.  This is greedy: a better set may exist.
+fewest places are put down first, each at its cheapest free place; one that finds none drives others out.  This
+mostly finds room for all where there is room, but neither that nor the least total cost is guaranteed.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from modboard.describe.model import Side
 Array = Any  # numpy array; boxes are rows of least x, least y, greatest x, greatest y in mm
 
 BETWEEN_TEXTS = 0.2  # mm
+PATIENCE = 6  # times the number of texts: how often texts may drive each other out before the rest is given up
 STRANGER = 0.3  # mm; a text this close to another part's body seems to belong to it
 HIDDEN, UNDER_OWN_BODY, AMBIGUOUS, CROSSING = 9.0, 5.0, 2.0, 1.0  # costs, in mm of distance one would rather go
 VISIBLE = UNDER_OWN_BODY  # below this cost a text can be read once everything is fitted
@@ -71,16 +73,38 @@ class Room:
         self.taken: list[tuple[float, float, float, float]] = []
 
     def put_down(self, wanted: Sequence[Places], pen: float) -> tuple[list[Label], list[Places]]:
-        """Place each text; return the labels in the order wanted, and what found no place."""
+        """Place each text; return the labels in the order wanted, and what found no place.
+
+        A text that finds all its places taken drives out those in its way, which then look for another; a text that
+        has been driven out often is driven out less readily, and after a while the attempt is given up.
+        """
         batches = [self.costs(places, pen) for places in wanted]
-        order = sorted(range(len(wanted)), key=lambda i: (int(np.isfinite(batches[i][1]).sum()), i))
-        done: dict[int, Label] = {}
-        for i in order:
+        queue = sorted(range(len(wanted)), key=lambda i: (int(np.isfinite(batches[i][1]).sum()), i))
+        chosen: dict[int, int] = {}
+        driven_out = np.zeros(len(wanted))
+        missing: list[int] = []
+        patience = PATIENCE * len(wanted)
+        while queue:
+            i = queue.pop(0)
             boxes, cost = batches[i]
-            open_cost = np.where(self.clear(boxes), cost, np.inf)
-            if open_cost.size and open_cost.min() < wanted[i].dearest:
-                done[i] = self.take(wanted[i], boxes, int(open_cost.argmin()))
-        return [done[i] for i in sorted(done)], [w for i, w in enumerate(wanted) if i not in done]
+            usable = np.flatnonzero(self.clear(boxes, self.taken) & (cost < wanted[i].dearest))
+            others = list(chosen)
+            rivals = np.array([batches[j][0][chosen[j]] for j in others]).reshape(-1, 4)
+            clash = ~_apart(boxes[usable], rivals)
+            resistance = clash @ (1.0 + driven_out[others])
+            if not len(usable) or (resistance.min() > 0 and patience <= 0):
+                missing.append(i)
+                continue
+            best = int(np.lexsort((cost[usable], resistance))[0])
+            for j in np.flatnonzero(clash[best]):
+                loser = others[int(j)]
+                del chosen[loser]
+                driven_out[loser] += 1
+                patience -= 1
+                queue.append(loser)
+            chosen[i] = int(usable[best])
+        labels = [self.take(wanted[i], batches[i][0], chosen[i]) for i in sorted(chosen)]
+        return labels, [wanted[i] for i in sorted(missing)]
 
     def costs(self, places: Places, pen: float) -> tuple[Array, Array]:
         """Return the box and the cost of every place; infinite where nothing may be printed."""
@@ -105,18 +129,9 @@ class Room:
         cost[left] += CROSSING * np.bincount(crossed, minlength=len(left))
         return boxes, cost
 
-    def clear(self, boxes: Array) -> Array:
-        """Tell for each box whether it keeps clear of all texts put down so far."""
-        if not self.taken or not len(boxes):
-            return np.ones(len(boxes), dtype=bool)
-        taken = np.array(self.taken) + BETWEEN_TEXTS * np.array([-1.0, -1.0, 1.0, 1.0])
-        apart = (
-            (boxes[:, None, 0] >= taken[None, :, 2])
-            | (boxes[:, None, 2] <= taken[None, :, 0])
-            | (boxes[:, None, 1] >= taken[None, :, 3])
-            | (boxes[:, None, 3] <= taken[None, :, 1])
-        )
-        return apart.all(axis=1)
+    def clear(self, boxes: Array, taken: Sequence[tuple[float, ...]]) -> Array:
+        """Tell for each box whether it keeps clear of all boxes in `taken`."""
+        return _apart(boxes, np.array(taken).reshape(-1, 4)).all(axis=1)
 
     def take(self, places: Places, boxes: Array, index: int) -> Label:
         """Put a text down at one of its places."""
@@ -125,6 +140,17 @@ class Room:
         box = (x0, y0, x1, y1)
         self.taken.append(box)
         return Label(places.text, (x, y), height, _turn(quarter, self.side), self.side, places.owner, box)
+
+
+def _apart(boxes: Array, others: Array) -> Array:
+    """Return a table that tells for each box (row) and other box (column) whether text there stays legible."""
+    wide = others + BETWEEN_TEXTS * np.array([-1.0, -1.0, 1.0, 1.0])
+    return (
+        (boxes[:, None, 0] >= wide[None, :, 2])
+        | (boxes[:, None, 2] <= wide[None, :, 0])
+        | (boxes[:, None, 1] >= wide[None, :, 3])
+        | (boxes[:, None, 3] <= wide[None, :, 1])
+    )
 
 
 def _turn(quarter: float, side: Side) -> float:

@@ -25,6 +25,7 @@ LEGEND_TO_EDGE = 0.25  # mm from the pen's outer edge to the board's edge: the t
 OVER_HOLE = 0.1  # mm from ink to the wall of a hole under the mask
 SHORTEST = 0.4  # mm; what cutting leaves of a stroke below this is a blot, not a line
 LARGER = 1.25  # preferred text height over the least the rules allow
+BEYOND = 1000.0  # mm round the board in which parts may lie that were never placed well
 COARSE = 8  # chords in a quarter circle where texts look for room
 
 # Reference letters of connectors, terminals, wires and test points (IEEE 315 clause 22, from memory).
@@ -96,7 +97,7 @@ def _forbidden(board: Board, openings: Sequence[Feature], pen: float) -> Any:
     areas = [f.shape.grown(rules.legend_to_copper + pen / 2).covering_polygon() for f in openings]
     areas += [hole.grown(OVER_HOLE + pen / 2).covering_polygon() for hole in _holes(board)]
     inner = board.outline.buffer(-LEGEND_TO_EDGE - pen / 2)
-    off_board = shapely.box(*board.outline.bounds).buffer(5.0).difference(inner)
+    off_board = shapely.box(*board.outline.bounds).buffer(BEYOND, join_style=2).difference(inner)
     return shapely.union_all([*areas, off_board])
 
 
