@@ -80,7 +80,7 @@ def fit(design: Path, quiet: bool) -> None:
     _print_findings(made)
     if board.description.cavity is None:
         click.echo("no cavity is described, so there is nothing to fit into")
-    elif not findings:
+    elif not made.standing:
         click.echo("it fits")
     _finish(made)
 
@@ -91,8 +91,6 @@ def fit(design: Path, quiet: bool) -> None:
 @QUIET
 def check(design: Path, as_json: bool, quiet: bool) -> None:
     """Lay the board out and check it against its rules, circuit and cavity."""
-    import json
-
     from modboard import make as job
     from modboard.check.report import as_json as report
 
@@ -100,11 +98,9 @@ def check(design: Path, as_json: bool, quiet: bool) -> None:
     made = job.prove(job.lay_out(design, steps), steps)
     _clear_line()
     if as_json:
-        click.echo(json.dumps(report(made.findings), indent=1))
+        click.echo(report(made.board.description.name, made.findings), nl=False)
     else:
         _print_findings(made)
-        if not made.findings:
-            click.echo("no findings")
     _finish(made)
 
 
@@ -189,9 +185,9 @@ def _folder(design: Path, out: Path | None) -> Path:
 
 
 def _print_findings(made: Made) -> None:
-    from modboard.check.report import as_lines
+    from modboard.check.report import lines
 
-    for line in as_lines(made.findings):
+    for line in lines(made.findings):
         click.echo(line)
 
 

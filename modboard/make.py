@@ -19,7 +19,7 @@ from modboard.artwork.measure import smallest_gap, smallest_hole, smallest_ring,
 from modboard.artwork.model import Artwork
 from modboard.check import check
 from modboard.check.findings import Findings
-from modboard.check.report import as_json
+from modboard.check.report import as_data, counts
 from modboard.describe.load import load
 from modboard.fab.package import write
 from modboard.layout import layout
@@ -152,9 +152,7 @@ def summary(made: Made) -> dict[str, Any]:
         "smallest_ring_mm": size(smallest_ring(artwork)),
         "smallest_hole_mm": size(smallest_hole(artwork)),
         "holes": len(artwork.drills),
-        "errors": len(made.standing),
-        "warnings": sum(f.severity == "warning" and not f.waived for f in findings),
-        "waived": sum(bool(f.waived) for f in findings),
-        "findings": as_json(findings),
+        **counts(findings),
+        "findings": as_data(description.name, findings)["findings"],
         "files": sorted(made.files),
     }
