@@ -66,7 +66,7 @@ class Lead:
 def nearest_in_line(lead: Lead, leads: Sequence[Lead], axis: int) -> float | None:
     """Return the distance to the nearest other lead in the same row (`axis` 0) or column (1), None if alone there."""
     gaps = [
-        abs(other.at[axis] - lead.at[axis])
+        round(abs(other.at[axis] - lead.at[axis]), 6)
         for other in leads
         if other is not lead and abs(other.at[1 - axis] - lead.at[1 - axis]) < SAME_LINE
     ]

@@ -157,14 +157,32 @@ class Family:
         return values
 
     def _size(self, name: str, values: dict[str, Value]) -> dict[str, Any]:
+        """Return the first `[[size]]` row whose `when` fits; LibraryError with what could be changed if none does."""
         rows = self.contents.get("size", [])
+        changes: dict[str, list[Value]] = {}
         for row in rows:
-            if all(values.get(k, False) in (v if isinstance(v, list) else [v]) for k, v in row.get("when", {}).items()):
+            wrong = {key: as_list(v) for key, v in row["when"].items() if values[key] not in as_list(v)}
+            if not wrong:
                 return dict(row)
+            if len(wrong) == 1:
+                for key, accepted in wrong.items():
+                    changes.setdefault(key, []).extend(accepted)
         if rows:
-            close = ", ".join(nearest(name, self.names()))
-            raise LibraryError(f'no footprint "{name}": the family has no such size; nearest: {close}')
+            cures = ", or ".join(describe_change(key, accepted) for key, accepted in changes.items())
+            raise LibraryError(f'no footprint "{name}": there is no such size; {cures or self.accepts()}')
         return {}
+
+
+def as_list(value: Any) -> list[Value]:
+    """Return a list as it is and anything else as a list of one."""
+    return value if isinstance(value, list) else [value]
+
+
+def describe_change(key: str, accepted: list[Value]) -> str:
+    """Say which value of a parameter, or which optional word, would be accepted instead."""
+    if isinstance(accepted[0], bool):
+        return f"add -{key}" if accepted[0] else f"leave out -{key}"
+    return f"take {key} " + " ".join(f"{v:g}" for v in sorted(set(map(float, accepted))))
 
 
 def compile_form(form: str) -> re.Pattern[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from modboard.errors import LibraryError
 from modboard.geometry import Position
-from modboard.library.drawing import Drawing, Sizing, centred_outline, closed
+from modboard.library.drawing import Drawing, MarkKind, Sizing, centred_outline, closed
 from modboard.library.families import Dimensions
 from modboard.library.leaded import mark_kind
 from modboard.library.model import Body, Land, PadForm
@@ -38,14 +38,7 @@ def two_terminal(dims: Dimensions, sizing: Sizing) -> Drawing:
     pads = tuple(
         _surface_land(number, (x, 0.0), lands.length, lands.width) for number, x in (("1", -half), ("2", half))
     )
-    outline = centred_outline((0.0, 0.0), *dims.pair("body"))
-    return Drawing(
-        pads,
-        (Body(outline, dims.length("height")),),
-        (closed(outline),),
-        mark_kind(dims),
-        courtyard_excess=_excess(dims),
-    )
+    return _with_body(dims, pads, mark_kind(dims))
 
 
 def gull_wing(dims: Dimensions, sizing: Sizing) -> Drawing:
@@ -66,24 +59,33 @@ def gull_wing(dims: Dimensions, sizing: Sizing) -> Drawing:
 
 
 def three_lead(dims: Dimensions, sizing: Sizing) -> Drawing:
-    """Draw a SOT-23: pins 1 and 2 below (left, right), pin 3 above."""
-    lands = _lands(dims, sizing)
+    """Draw a SOT-23: pins 1 and 2 below (left, right), pin 3 above; lands computed, or the maker's if given."""
+    lands = _maker_lands(dims, "maker_land") or _lands(dims, sizing)
     half, e = lands.centres / 2, dims.length("pitch")
     at = {"1": (-e, -half), "2": (e, -half), "3": (0.0, half)}
     pads = tuple(_surface_land(n, p, lands.width, lands.length) for n, p in at.items())
-    outline = centred_outline((0.0, 0.0), *dims.pair("body"))
-    return Drawing(
-        pads, (Body(outline, dims.length("height")),), (closed(outline),), "dot", courtyard_excess=_excess(dims)
-    )
+    return _with_body(dims, pads)
 
 
 def tab_package(dims: Dimensions, sizing: Sizing) -> Drawing:
     """Draw a SOT-223: pins 1 to 3 below from left to right, the tab above; the tab has the number `tab`."""
-    lands, tab = _lands(dims, sizing), _lands(dims, sizing, "tab_width")
+    lands = _maker_lands(dims, "maker_land") or _lands(dims, sizing)
+    tab = _maker_lands(dims, "maker_tab") or _lands(dims, sizing, "tab_width")
     half, e = lands.centres / 2, dims.length("pitch")
     pads = [_surface_land(str(k + 1), ((k - 1) * e, -half), lands.width, lands.length) for k in range(3)]
     pads.append(_surface_land(dims.text("tab"), (0.0, half), tab.width, tab.length))
+    return _with_body(dims, tuple(pads))
+
+
+def _maker_lands(dims: Dimensions, key: str) -> SurfaceLands | None:
+    """Return the lands [width, length] that makers print, `maker_rows` apart, or None if the file gives none."""
+    if not dims.has(key):
+        return None
+    (width, length), rows = dims.pair(key), dims.length("maker_rows")
+    return SurfaceLands(outer=rows + length, inner=rows - length, width=width)
+
+
+def _with_body(dims: Dimensions, pads: tuple[Land, ...], mark: MarkKind = "dot") -> Drawing:
     outline = centred_outline((0.0, 0.0), *dims.pair("body"))
-    return Drawing(
-        tuple(pads), (Body(outline, dims.length("height")),), (closed(outline),), "dot", courtyard_excess=_excess(dims)
-    )
+    body = Body(outline, dims.length("height"))
+    return Drawing(pads, (body,), (closed(outline),), mark, courtyard_excess=_excess(dims))
