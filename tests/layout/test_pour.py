@@ -1,0 +1,80 @@
+"""Pours: gaps on the safe side, spokes of full width, nothing orphaned.  Judged by shapely on exact shapes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from modboard.describe.model import Net, Part
+from modboard.geometry import Shape
+from modboard.layout.board import PlacedPart, Pour, Track, Via
+from modboard.layout.joined import groups
+from modboard.layout.pour import LEAST_AREA, Copper, poured
+from modboard.layout.route.router import Effort, route
+from tests import sample
+from tests.layout.boards import random_board
+
+QUICK = Effort(rounds=25, passes=1)
+
+
+@settings(max_examples=8, deadline=None)
+@given(st.integers(0, 10_000), st.sampled_from(["top", "bottom", "both"]))
+def test_pours_keep_their_gap_and_are_never_orphans(seed: int, layer: str) -> None:
+    description, parts = random_board(seed, 9, 36, 30, layer)
+    board = route(description, parts, effort=QUICK).board
+    rules = description.rules
+    for pour in board.pours:
+        copper = Shape(pour.area, 0.0)
+        pads = [p for p in board.pads if pour.layer in p.layers]
+        tracks = [t for t in board.tracks if t.layer == pour.layer]
+        foreign = [x.shape for x in (*pads, *tracks, *board.vias) if x.net != pour.net]
+        assert all(copper.distance(f) >= rules.pour_gap - 1e-6 for f in foreign)
+        own = [x.shape for x in (*pads, *tracks, *board.vias) if x.net == pour.net]
+        assert any(copper.distance(f) < 0 or pour.area.intersects(f.core) for f in own)
+        assert pour.area.area >= LEAST_AREA
+        assert pour.area.is_valid
+        assert description.outline.buffer(-rules.copper_to_edge + 1e-6).covers(pour.area)
+
+
+@settings(max_examples=8, deadline=None)
+@given(st.integers(0, 10_000))
+def test_pours_have_no_neck_narrower_than_the_rule(seed: int) -> None:
+    # Morphological opening by the rule's width (less 2 µm of rounding) may only take corners away, never cut a piece.
+    description, parts = random_board(seed, 9, 36, 30, "bottom")
+    board = route(description, parts, effort=QUICK).board
+    half = description.rules.pour_neck / 2 - 0.002
+    for pour in board.pours:
+        solid = shapely.union_all([pour.area, *[p.shape.polygon() for p in board.pads if p.net == pour.net]])
+        pieces = [g for g in shapely.get_parts(solid.buffer(-half)) if g.area > 1e-4]
+        whole = [g for g in shapely.get_parts(solid) if g.area > 1e-4]
+        assert len(pieces) == len(whole)
+
+
+def test_a_through_pad_in_the_open_gets_four_spokes() -> None:
+    # One pad far from everything: the copper between it and the flood must be four pieces of the spoke's width.
+    part = Part("R1", "test", None, "", sample.axial(), sample.SITE)
+    placed = (PlacedPart(part, (12.0, 15.0), 0.0),)
+    net = Net("GND", (("R1", "1"),), sample.SITE, 0.25, 0.25, pour="bottom")
+    description = replace(random_board(2, 1, 36, 30)[0], parts=(part,), nets=(net,))
+    pads = placed[0].pads(description.net_of())
+    (pour,) = poured(Copper(description, placed, pads, (), ()))
+    mine = pads[0]
+    ring = mine.shape.grown(0.2).polygon().difference(mine.shape.grown(0.19).polygon())
+    bridges = [g for g in shapely.get_parts(ring.intersection(pour.area)) if g.area > 1e-6]
+    assert len(bridges) == 4
+    for bridge in bridges:
+        assert abs(bridge.area / 0.01 - description.rules.thermal_spoke) < 0.05
+
+
+def test_groups_join_layers_only_through_holes() -> None:
+    top = Track("A", "top", ((0.0, 0.0), (5.0, 0.0)), 0.25)
+    bottom = Track("A", "bottom", ((5.0, 0.0), (9.0, 0.0)), 0.25)
+    assert len(groups([top, bottom])) == 2
+    assert len(groups([top, bottom, Via("A", (5.0, 0.0), 1.1, 0.6)])) == 1
+    touching = Pour("A", "bottom", shapely.box(8.0, -1.0, 12.0, 1.0))
+    assert len(groups([bottom, touching])) == 1
+    kissing = Pour("A", "bottom", shapely.box(9.125, -1.0, 12.0, 1.0))  # edge to edge: no overlap, no joint
+    assert len(groups([bottom, kissing])) == 2
