@@ -1,4 +1,4 @@
-"""Boards at the limit of a rule of mask, legend, parts and circuit, `d` mm on the good side, each worked out by hand."""
+"""Boards at the limit of a rule of mask, legend, parts or circuit, `d` mm on the good side, each worked out by hand."""
 
 from __future__ import annotations
 
