@@ -90,11 +90,15 @@ def _outside_area(region: Region) -> float:
 
 
 def _single(regions: list[Region]) -> list[Region]:
+    for region in regions:
+        if not region.area.is_valid:
+            owner = region.owner.net or "no net"
+            raise GerberError(f"a region of {owner} crosses itself: {shapely.is_valid_reason(region.area)}")
     return [
         Region(piece, region.function, region.owner)
         for region in regions
         for piece in shapely.get_parts(region.area)
-        if piece.geom_type == "Polygon" and piece.area > 0
+        if piece.geom_type == "Polygon" and not piece.is_empty
     ]
 
 

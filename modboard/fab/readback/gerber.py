@@ -47,17 +47,19 @@ class _Aperture:
     attributes: dict[str, Fields]
 
 
-def read_gerber(text: str, name: str = "layer") -> ReadLayer:
+def read_gerber(text: str, name: str = "layer", quarter_segments: int = QUARTER_SEGMENTS) -> ReadLayer:
     """Return what the Gerber file `text` holds; `name` is used in errors.
+
+    `quarter_segments` is the number of chords that stand for a quarter circle.
 
     Raises ReadError, with file and line, for anything that breaks the format or is not read.
     """
-    return _Reader(text, name).read()
+    return _Reader(text, name, quarter_segments).read()
 
 
 class _Reader:
-    def __init__(self, text: str, name: str) -> None:
-        self.text, self.name = text, name
+    def __init__(self, text: str, name: str, quarter_segments: int) -> None:
+        self.text, self.name, self.segments = text, name, quarter_segments
         self._newlines = [m.start() for m in re.finditer("\n", text)]
         self._place = 0
         self.unit: float | None = None
@@ -90,7 +92,8 @@ class _Reader:
                 self._word(command.replace("\r", "").replace("\n", ""))
         if not self.ended:
             self.fail("the file ends without M02: part of it is missing")
-        return ReadLayer(self.name, self.file_attributes, tuple(self.objects), self.checksum_holds, QUARTER_SEGMENTS)
+        objects = tuple(self.objects)
+        return ReadLayer(self.name, self.file_attributes, objects, self.checksum_holds, self.segments, self.text)
 
     def fail(self, message: str) -> NoReturn:
         raise ReadError(self.name, self.line(), message)
@@ -199,7 +202,7 @@ class _Reader:
         sweep = sweep % turn if self.mode == "G03" else -((-sweep) % turn)
         if self.at == end:
             sweep = turn if self.mode == "G03" else -turn
-        steps = max(2, math.ceil(abs(sweep) / (math.pi / 2) * QUARTER_SEGMENTS))
+        steps = max(2, math.ceil(abs(sweep) / (math.pi / 2) * self.segments))
         inner = []
         for k in range(1, steps):
             angle, reach = start + sweep * k / steps, radius + (other - radius) * k / steps
@@ -337,7 +340,7 @@ class _Reader:
     def _template(self, template: str, values: list[float]) -> tuple[Any, float, float | None]:
         """Return core, radius and pen width of an aperture, in the file's unit (GLFS 4.4)."""
         if template in self.macros:
-            return macro_shape(self.macros[template], values, QUARTER_SEGMENTS), 0.0, None
+            return macro_shape(self.macros[template], values, self.segments), 0.0, None
         sizes = {"C": 1, "R": 2, "O": 2, "P": 2}.get(template)
         if sizes is None:
             raise MacroError(f"template {template} is not defined")
@@ -348,8 +351,8 @@ class _Reader:
             raise MacroError("a size must be above zero")
         core, radius = _standard(template, values)
         if len(values) > fixed and values[fixed] > 0:
-            hole = shapely.Point(0, 0).buffer(values[fixed] / 2, quad_segs=QUARTER_SEGMENTS)
-            return core.buffer(radius, quad_segs=QUARTER_SEGMENTS).difference(hole), 0.0, None
+            hole = shapely.Point(0, 0).buffer(values[fixed] / 2, quad_segs=self.segments)
+            return core.buffer(radius, quad_segs=self.segments).difference(hole), 0.0, None
         return core, radius, values[0] if template == "C" else None
 
     # ----- attributes

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Literal
@@ -38,7 +38,8 @@ class ReadLayer:
     attributes: Mapping[str, Fields]
     objects: tuple[ReadObject, ...]
     checksum_holds: bool | None = None
-    quarter_segments: int = field(default=32)
+    quarter_segments: int = 32
+    text: str = field(default="", repr=False)
 
     @property
     def function(self) -> str:
@@ -59,14 +60,18 @@ class ReadLayer:
     @cached_property
     def image(self) -> Any:
         """The dark area that is left when all objects have been drawn in order."""
-        image: Any = shapely.Polygon()
-        start = 0
-        darks = [o.dark for o in self.objects]
-        while start < len(darks):
-            end = start
-            while end < len(darks) and darks[end] is darks[start]:
-                end += 1
-            run = shapely.union_all(self.shapes[start:end])
-            image = (run if start == 0 else image.union(run)) if darks[start] else image.difference(run)
-            start = end
-        return image
+        return composed(self.shapes, [o.dark for o in self.objects])
+
+
+def composed(shapes: Any, darks: Sequence[bool]) -> Any:
+    """Return the area left dark when `shapes` are drawn in order, dark ones adding and clear ones erasing."""
+    image: Any = shapely.Polygon()
+    start = 0
+    while start < len(darks):
+        end = start
+        while end < len(darks) and darks[end] is darks[start]:
+            end += 1
+        run = shapely.union_all(shapes[start:end])
+        image = (run if start == 0 else image.union(run)) if darks[start] else image.difference(run)
+        start = end
+    return image

@@ -6,13 +6,10 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-import shapely
-
-from modboard.artwork.model import Artwork, Drill, Layer, LayerName
+from modboard.artwork.model import Artwork, Drill, LayerName
 from modboard.check.findings import Findings
+from modboard.fab.readback.compare import layer_difference
 from modboard.fab.readback.connectivity import connectivity
-from modboard.fab.readback.layer import ReadLayer
 from modboard.fab.readback.package import ReadPackage, read_package
 from modboard.fab.readback.verify_nets import net_differences, netlist_differences
 
@@ -27,8 +24,6 @@ FUNCTIONS: dict[LayerName, str] = {
     "paste-bottom": "Paste,Bot",
     "profile": "Profile,NP",
 }
-AREA_SHARE = 1e-6  # of the layer's area
-EDGE_SHIFT = 2e-6  # mm; files are on a grid of 1 nm, so an edge may lie up to 0.7 nm from where it was drawn
 PLACE = 1e-5  # mm
 
 
@@ -60,34 +55,12 @@ def _layers(package: ReadPackage, artwork: Artwork) -> list[str]:
             continue
         if read.checksum_holds is False:
             found.append(f"{read.name}: the checksum (.MD5) is wrong")
-        if _same_objects(read, layer):
-            continue
-        drawn: Any = layer.area()
-        if abs(read.image.area - drawn.area) > AREA_SHARE * drawn.area + 1e-9:
-            found.append(f"{read.name}: area {read.image.area:.6f} mm², drawn {drawn.area:.6f} mm²")
-        elif (off := _off(read.image, drawn)) > EDGE_SHIFT * drawn.length + 1e-9:
-            found.append(f"{read.name}: the image differs from what was drawn in {off:.6f} mm²")
+        if words := layer_difference(read, layer):
+            found.append(f"{read.name}: {words}")
     extra = set(package.layers) - {FUNCTIONS[layer.name] for layer in artwork.layers}
     return found + [
         f"{package.layers[f].name}: nothing was drawn for {f or 'a layer without function'}" for f in sorted(extra)
     ]
-
-
-def _same_objects(read: ReadLayer, layer: Layer) -> bool:
-    """Tell whether the file has the very objects of the drawing, all dark and in order, to within 2 nm.
-
-    Then both have the same image, and two long unions are saved; otherwise the images decide.
-    """
-    if len(read.objects) != len(layer.features) or not all(o.dark for o in read.objects):
-        return False
-    shapes = [f.shape for f in layer.features]
-    radii_agree = all(abs(o.radius - s.radius) <= EDGE_SHIFT for o, s in zip(read.objects, shapes, strict=True))
-    cores = [[o.core for o in read.objects], [s.core for s in shapes]]
-    return radii_agree and bool(np.all(shapely.equals_exact(*cores, tolerance=EDGE_SHIFT)))
-
-
-def _off(one: Any, other: Any) -> float:
-    return float(shapely.symmetric_difference(one, other).area)
 
 
 def _holes(package: ReadPackage, artwork: Artwork) -> list[str]:
