@@ -9,14 +9,15 @@ from typing import Any
 import numpy as np
 import shapely
 
-from modboard.describe.model import Description, Near
+from modboard.describe.model import Description, Near, Part
 from modboard.layout.place.congestion import Congestion
-from modboard.layout.place.kernels import Problem
+from modboard.layout.place.kernels import Bins, Nets, Places, Problem, Yards
 from modboard.layout.place.pulls import Pull, decoupling
 from modboard.layout.place.sites import Sites
-from modboard.layout.place.standing import Box
+from modboard.layout.place.standing import Box, Standing
 from modboard.layout.place.wishes import wish_of
 
+LINE_WORTH = 0.06  # cost per mm of width and depth that being in line saves
 BIN = 2.54  # mm, side of a congestion bin
 USABLE = 0.35  # share of both layers that tracks can use between pads and round corners
 MOST_ROOM = 1.5  # mm of elbow room on a board with plenty of it
@@ -61,6 +62,12 @@ def kinds(description: Description) -> Any:
     """Return a number for each part; parts of one number (same footprint) like to stand in line."""
     names = sorted({p.footprint.name for p in description.parts})
     return np.array([names.index(p.footprint.name) for p in description.parts], dtype=np.int64)
+
+
+def tidiness(part: Part) -> float:
+    """Return what standing in line with its like is worth to a part: more to a large one, whose skew shows."""
+    x0, y0, x1, y1 = Standing(part, 0.0, "top").box
+    return LINE_WORTH * (x1 - x0 + y1 - y0)
 
 
 def bins(description: Description, congestion: Congestion | None) -> tuple[Any, Any]:
@@ -112,35 +119,41 @@ def build(
     ]
     cells = [np.argwhere(s.cells >= 0)[:, ::-1] for s in unique]
     return Problem(
-        side=np.array([0 if o[0].standing.side == "top" else 1 for o in options], dtype=np.int64),
-        movable=np.array([0 if f else 1 for f in fixed], dtype=np.int64),
-        halo=np.asarray(halo, dtype=float),
-        kind=kinds(description),
-        loose=shoulder_to_shoulder(description),
-        variant_first=starts([len(o) for o in options]),
-        variant_map=np.array([maps[id(s)] for s in variants], dtype=np.int64),
-        rect=np.array([grown_box(s.standing.box, half_gap) for s in variants], dtype=float),
-        through_first=starts([len(t) for t in through]),
-        through=np.vstack([*through, np.zeros((0, 4))]),
-        pin_first=pin_first,
-        offset_first=starts([len(o) for o in offsets]),
-        offset=np.vstack(offsets),
-        net_first=starts([len(p.pins) for p in pulls]),
-        net_pin=np.array([pin_first[part] + k for p in pulls for part, k in p.pins], dtype=np.int64),
-        net_weight=np.array([p.weight for p in pulls], dtype=float),
-        crowds=np.array([1 if p.track else 0 for p in pulls], dtype=np.int64),
-        touch_first=starts([len(t) for t in touching]),
-        touch_net=np.array([net for t in touching for net in t], dtype=np.int64),
-        map_first=starts([s.cells.size for s in unique]),
-        map_shape=np.array([s.cells.shape[::-1] for s in unique], dtype=np.int64),
-        map_frame=np.array([s.frame for s in unique], dtype=float),
-        grid=np.concatenate(grids).astype(np.int64),
-        site_first=site_first,
-        site=np.vstack([np.column_stack([s.x, s.y]) for s in unique]),
-        site_cell=np.vstack(cells).astype(np.int64),
-        site_cost=np.concatenate([s.cost for s in unique]).astype(float),
-        bin_frame=frame,
-        bin_room=np.asarray(room, dtype=float),
+        Yards(
+            side=np.array([0 if o[0].standing.side == "top" else 1 for o in options], dtype=np.int64),
+            halo=np.asarray(halo, dtype=float),
+            kind=kinds(description),
+            tidy=np.array([tidiness(p) for p in description.parts], dtype=float),
+            loose=shoulder_to_shoulder(description),
+            rect=np.array([grown_box(s.standing.box, half_gap) for s in variants], dtype=float),
+            through_first=starts([len(t) for t in through]),
+            through=np.vstack([*through, np.zeros((0, 4))]),
+        ),
+        Nets(
+            first=starts([len(p.pins) for p in pulls]),
+            pin=np.array([pin_first[part] + k for p in pulls for part, k in p.pins], dtype=np.int64),
+            weight=np.array([p.weight for p in pulls], dtype=float),
+            crowds=np.array([1 if p.track else 0 for p in pulls], dtype=np.int64),
+            touch_first=starts([len(t) for t in touching]),
+            touch=np.array([net for t in touching for net in t], dtype=np.int64),
+            pin_first=pin_first,
+            offset_first=starts([len(o) for o in offsets]),
+            offset=np.vstack(offsets),
+        ),
+        Places(
+            movable=np.nonzero(~np.asarray(fixed, dtype=bool))[0].astype(np.int64),
+            variant_first=starts([len(o) for o in options]),
+            variant_map=np.array([maps[id(s)] for s in variants], dtype=np.int64),
+            map_first=starts([s.cells.size for s in unique]),
+            map_shape=np.array([s.cells.shape[::-1] for s in unique], dtype=np.int64),
+            map_frame=np.array([s.frame for s in unique], dtype=float),
+            grid=np.concatenate(grids).astype(np.int64),
+            site_first=site_first,
+            site=np.vstack([np.column_stack([s.x, s.y]) for s in unique]),
+            cell=np.vstack(cells).astype(np.int64),
+            cost=np.concatenate([s.cost for s in unique]).astype(float),
+        ),
+        Bins(frame, np.asarray(room, dtype=float)),
     )
 
 

@@ -6,12 +6,12 @@ from typing import Any
 
 import numpy as np
 
-from modboard.layout.place.kernels import compiled
+from numba import njit
 
 CONTACT = 5e-7  # mm; touching is not crossing
 
 
-@compiled
+@njit(cache=True, nogil=True)
 def crosses(hull: Any, x: float, y: float, a: float, b: float, c: float, d: float) -> bool:
     """Tell whether the segment (a, b)-(c, d) meets the inside of `hull` moved by (x, y).
 
@@ -37,7 +37,7 @@ def crosses(hull: Any, x: float, y: float, a: float, b: float, c: float, d: floa
     return True
 
 
-@compiled
+@njit(cache=True, nogil=True)
 def fits(xs: Any, ys: Any, hull: Any, edges: Any, inside: bool) -> Any:
     """Tell for each place whether `hull` ((n, 2), counter-clockwise) put there is wholly in the area of `edges`
     (`inside` True) or wholly out of it (False).
@@ -63,7 +63,7 @@ def fits(xs: Any, ys: Any, hull: Any, edges: Any, inside: bool) -> Any:
     return ok
 
 
-@compiled
+@njit(cache=True, nogil=True)
 def way_out(xs: Any, ys: Any, dx: float, dy: float, edges: Any) -> Any:
     """Return how far each place is from the nearest edge met going in direction (dx, dy), one of the four axes."""
     found = np.full(xs.shape[0], 1e9)

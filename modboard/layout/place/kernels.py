@@ -1,11 +1,12 @@
-"""The inner loops of placement: plain arrays in, plain arrays out, the same answer every run.
+"""The cost of an arrangement in compiled loops: plain arrays in, plain arrays out, the same answer every run.
 
 Lengths are mm.  A *variant* is a part in one of its turns, a *map* the places where a variant may stand
-(a lattice of cells, each empty or holding the number of a *site*), and a *state* one arrangement of all parts
+(a lattice of cells, each empty or holding the number of a *site*), and the state one arrangement of all parts
 with every term of its cost, so that a move is weighed by what it touches alone.
 
-The schedule is that of Betz and Rose (Field-Programmable Logic, 1997) after Lam and Delosme (DAC 1988); the net
-length is that of a spanning tree (Prim) in a metric between octile and city-block, which also rewards pins in line.
+Net length is that of a spanning tree (Prim) in a metric between octile and city-block, which also rewards pins in
+line.  Crowding follows RUDY (Spindler and Johannes, DATE 2007): the length of a net is spread over its box.
+The arrays come in small groups because compiled calls hand over every array of a group.
 """
 
 from __future__ import annotations
@@ -20,46 +21,101 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 
 SHORT_LEG = 0.6  # weight of the shorter leg: 0.414 for free 45 degree tracks, 1 for city block
 SLIVER = 0.3  # mm; how much a thin overlap counts beside its area
-LINE_REACH = 2.5  # mm; neighbours nearer than this are invited to line up
-LINE_BONUS = 0.35  # mm of track that a pair in line is worth
+LINE_REACH = 2.6  # mm; neighbours nearer than this are invited to line up
 CROWDING_WEIGHT = 0.15  # per mm² of track too many in a bin
 HALO_WEIGHT = 0.45  # cost per mm of missing elbow room
 SAME = 1e-4  # mm; coordinates nearer than this are in line
-EPS = 5e-7  # mm; contact is not overlap
+CONTACT = 5e-7  # mm; touching is not overlapping
 
 
-class Problem(NamedTuple):
-    """What does not change while parts move.  `*_first` arrays delimit the slices of the array after them."""
+def compiled(function: Function) -> Function:
+    """Compile `function` once and keep the result on disk; it runs without the interpreter's lock."""
+    return cast(Function, njit(cache=True, nogil=True, _nrt=False)(function))
+
+
+class Yards(NamedTuple):
+    """What parts need to know of each other.  `*_first` arrays delimit the slices of the array after them."""
 
     side: Any  # of each part: 0 top, 1 bottom
-    movable: Any
     halo: Any  # elbow room each part would like, mm
-    kind: Any  # parts of one kind like to stand in line; -1: does not care
+    kind: Any  # parts of one kind like to stand in line
+    tidy: Any  # cost that a part saves by standing in line with one of its kind
     loose: Any  # 1 where a pair may stand shoulder to shoulder
-    variant_first: Any
-    variant_map: Any
     rect: Any  # courtyard of each variant about its origin, half the part gap added
     through_first: Any
     through: Any  # rectangles that a variant occupies on the other side too
-    pin_first: Any
-    offset_first: Any
-    offset: Any  # of the pins of a variant from its origin
-    net_first: Any
-    net_pin: Any
-    net_weight: Any
+
+
+class Nets(NamedTuple):
+    """What joins the parts."""
+
+    first: Any
+    pin: Any
+    weight: Any
     crowds: Any  # 1 for nets that will be tracks, 0 for mere wishes
     touch_first: Any
-    touch_net: Any  # nets of each part
+    touch: Any  # nets of each part
+    pin_first: Any  # of each part
+    offset_first: Any  # of each variant
+    offset: Any  # of the pins of a variant from its origin
+
+
+class Places(NamedTuple):
+    """Where the parts may stand."""
+
+    movable: Any  # numbers of the parts that may move
+    variant_first: Any
+    variant_map: Any
     map_first: Any
-    map_shape: Any
+    map_shape: Any  # columns, rows
     map_frame: Any  # x, y of the first cell and the pitch
     grid: Any
     site_first: Any
     site: Any  # x, y
-    site_cell: Any
-    site_cost: Any
-    bin_frame: Any  # x, y, pitch of the congestion bins
-    bin_room: Any  # track length per area each bin takes before it is crowded
+    cell: Any  # column, row
+    cost: Any
+
+
+class Bins(NamedTuple):
+    """Squares of the board and how much track each takes before it is crowded."""
+
+    frame: Any  # x, y of the corner, side
+    room: Any
+
+
+class Problem(NamedTuple):
+    """Everything that does not change while parts move."""
+
+    yards: Yards
+    nets: Nets
+    places: Places
+    bins: Bins
+
+
+class Pairs(NamedTuple):
+    """Overlap and soft cost, pair by pair and summed by part; `new_*` belong to the move being weighed."""
+
+    overlap: Any
+    soft: Any
+    row_overlap: Any
+    row_soft: Any
+    new_overlap: Any
+    new_soft: Any
+
+
+class Lengths(NamedTuple):
+    """Pin positions and weighted net lengths; `span` is the bins that each net's box covers."""
+
+    pin: Any
+    length: Any
+    span: Any
+    new_length: Any
+    new_span: Any
+    mark: Any  # stamp of the move that last weighed each net
+    tree: Any  # scratch for Prim
+    demand: Any  # track length in each bin
+    change: Any  # of demand by the move being weighed, all zero between moves
+    box: Any  # bins changed
 
 
 class State(NamedTuple):
@@ -67,32 +123,14 @@ class State(NamedTuple):
 
     variant: Any
     at: Any  # site of each part
-    pin: Any  # pin positions
-    length: Any  # weighted length of each net
-    overlap: Any  # pair by pair
-    soft: Any
-    row_overlap: Any
-    row_soft: Any
-    demand: Any  # track demand of each bin
-    span: Any  # bins that each net's box covers
-    new_length: Any
-    new_overlap: Any
-    new_soft: Any
-    new_span: Any
-    mark: Any  # stamp of the move that last weighed each net
-    change: Any  # of demand, all zero between moves
-    box: Any  # bins changed by a move
-    tree: Any  # scratch for Prim
+    pairs: Pairs
+    lengths: Lengths
     random: Any  # generator state
-
-
-def compiled(function: Function) -> Function:
-    """Compile `function` once and keep the result on disk; it runs without the interpreter's lock."""
-    return cast(Function, njit(cache=True, nogil=True)(function))
+    move: Any  # the move proposed: a, its variant and site, b or -1, its variant and site
 
 
 @compiled
-def draw(random: Any, below: int) -> int:
+def draw(random: Any, below: int) -> Any:
     """Return a whole number in [0, below) by xorshift64* (Vigna, ACM Trans. Math. Softw. 42, 2016)."""
     x = random[0]
     x ^= x >> np.uint64(12)
@@ -103,78 +141,112 @@ def draw(random: Any, below: int) -> int:
 
 
 @compiled
-def tree_length(p: Problem, s: State, net: int) -> float:
-    """Return the weighted length of the shortest tree that joins the pins of `net` directly."""
-    first, count = p.net_first[net], p.net_first[net + 1] - p.net_first[net]
-    near, total = s.tree, 0.0
-    last = p.net_pin[first]
+def tree_length(pins: Any, xy: Any, near: Any) -> float:
+    """Return the length of the shortest tree that joins `pins` directly; `near` is scratch."""
+    count = len(pins)
+    total = 0.0
+    last = pins[0]
     for k in range(1, count):
         near[k] = 1e30
     for _ in range(1, count):
         best, chosen = 1e30, 1
+        x, y = xy[last, 0], xy[last, 1]
         for k in range(1, count):
             if near[k] < 0.0:
                 continue
-            pin = p.net_pin[first + k]
-            dx, dy = abs(s.pin[pin, 0] - s.pin[last, 0]), abs(s.pin[pin, 1] - s.pin[last, 1])
+            pin = pins[k]
+            dx, dy = abs(xy[pin, 0] - x), abs(xy[pin, 1] - y)
             away = dx + SHORT_LEG * dy if dx > dy else dy + SHORT_LEG * dx
-            near[k] = min(near[k], away)
-            if near[k] < best:
-                best, chosen = near[k], k
+            if away < near[k]:
+                near[k] = away
+            else:
+                away = near[k]
+            if away < best:
+                best, chosen = away, k
         total += best
-        last = p.net_pin[first + chosen]
+        last = pins[chosen]
         near[chosen] = -1.0
-    return total * p.net_weight[net]
+    return total
 
 
 @compiled
-def boxes_meet(a0: float, a1: float, a2: float, a3: float, b0: float, b1: float, b2: float, b3: float) -> float:
+def box_overlap(a0: float, a1: float, a2: float, a3: float, b0: float, b1: float, b2: float, b3: float) -> float:
     """Return how badly two rectangles overlap (area and thickness), 0 if they do not."""
     ox = min(a2, b2) - max(a0, b0)
     oy = min(a3, b3) - max(a1, b1)
-    if ox <= EPS or oy <= EPS:
+    if ox <= CONTACT or oy <= CONTACT:
         return 0.0
     return ox * oy + SLIVER * min(ox, oy)
 
 
 @compiled
-def weigh_pair(p: Problem, i: int, vi: int, xi: float, yi: float, j: int, vj: int, xj: float, yj: float) -> Any:
+def lead_overlap(through: Any, x: float, y: float, b0: float, b1: float, b2: float, b3: float) -> float:
+    """Return how badly leads that come through at (x, y) overlap a courtyard on the other side."""
+    total = 0.0
+    for k in range(through.shape[0]):
+        total += box_overlap(
+            x + through[k, 0], y + through[k, 1], x + through[k, 2], y + through[k, 3], b0, b1, b2, b3
+        )
+    return total
+
+
+@compiled
+def weigh_pair(w: Yards, i: int, vi: int, xi: float, yi: float, j: int, vj: int, xj: float, yj: float) -> Any:
     """Return (overlap, soft cost) of two parts: elbow room and lining up are the soft part."""
-    a0, a1, a2, a3 = xi + p.rect[vi, 0], yi + p.rect[vi, 1], xi + p.rect[vi, 2], yi + p.rect[vi, 3]
-    b0, b1, b2, b3 = xj + p.rect[vj, 0], yj + p.rect[vj, 1], xj + p.rect[vj, 2], yj + p.rect[vj, 3]
-    overlap, soft = 0.0, 0.0
-    if p.side[i] != p.side[j]:
-        for k in range(p.through_first[vi], p.through_first[vi + 1]):
-            t = p.through[k]
-            overlap += boxes_meet(xi + t[0], yi + t[1], xi + t[2], yi + t[3], b0, b1, b2, b3)
-        for k in range(p.through_first[vj], p.through_first[vj + 1]):
-            t = p.through[k]
-            overlap += boxes_meet(xj + t[0], yj + t[1], xj + t[2], yj + t[3], a0, a1, a2, a3)
-        return overlap, soft
-    gap = max(max(b0 - a2, a0 - b2), max(b1 - a3, a1 - b3))
-    if gap > 8.0:
-        return overlap, soft
-    overlap = boxes_meet(a0, a1, a2, a3, b0, b1, b2, b3)
-    if p.loose[i, j] == 0:
-        want = 0.5 * (p.halo[i] + p.halo[j])
-        if gap < want:
-            lack = want - max(gap, 0.0)
-            soft += HALO_WEIGHT * lack * (1.0 + lack / want)
-    if p.kind[i] >= 0 and p.kind[i] == p.kind[j] and gap < LINE_REACH:
+    a0, a1, a2, a3 = xi + w.rect[vi, 0], yi + w.rect[vi, 1], xi + w.rect[vi, 2], yi + w.rect[vi, 3]
+    b0, b1, b2, b3 = xj + w.rect[vj, 0], yj + w.rect[vj, 1], xj + w.rect[vj, 2], yj + w.rect[vj, 3]
+    gap = max(b0 - a2, a0 - b2, b1 - a3, a1 - b3)
+    want = 0.5 * (w.halo[i] + w.halo[j])
+    if gap > max(want, LINE_REACH):
+        return 0.0, 0.0
+    if w.side[i] != w.side[j]:
+        overlap = lead_overlap(w.through[w.through_first[vi] : w.through_first[vi + 1]], xi, yi, b0, b1, b2, b3)
+        overlap += lead_overlap(w.through[w.through_first[vj] : w.through_first[vj + 1]], xj, yj, a0, a1, a2, a3)
+        return overlap, 0.0
+    overlap = box_overlap(a0, a1, a2, a3, b0, b1, b2, b3)
+    soft = 0.0
+    if gap < want and w.loose[i, j] == 0:
+        lack = want - max(gap, 0.0)
+        soft += HALO_WEIGHT * lack * (1.0 + lack / want)
+    if w.kind[i] == w.kind[j] and gap < LINE_REACH:
         in_x = abs(a0 + a2 - b0 - b2) < SAME and abs((a2 - a0) - (b2 - b0)) < SAME
         in_y = abs(a1 + a3 - b1 - b3) < SAME and abs((a3 - a1) - (b3 - b1)) < SAME
         if in_x or in_y:
-            soft -= LINE_BONUS
+            soft -= min(w.tidy[i], w.tidy[j])
     return overlap, soft
 
 
 @compiled
-def set_pins(p: Problem, s: State, part: int, variant: int, site: int) -> None:
-    """Move the pins of a part to where they are at `site`."""
-    first = p.offset_first[variant]
-    for k in range(p.pin_first[part + 1] - p.pin_first[part]):
-        s.pin[p.pin_first[part] + k, 0] = p.site[site, 0] + p.offset[first + k, 0]
-        s.pin[p.pin_first[part] + k, 1] = p.site[site, 1] + p.offset[first + k, 1]
+def set_pins(nets: Nets, pin: Any, part: int, variant: int, x: float, y: float) -> None:
+    """Move the pins of a part to where they are with its origin at (x, y)."""
+    first, start = nets.offset_first[variant], nets.pin_first[part]
+    for k in range(nets.pin_first[part + 1] - start):
+        pin[start + k, 0] = x + nets.offset[first + k, 0]
+        pin[start + k, 1] = y + nets.offset[first + k, 1]
+
+
+@compiled
+def find_span(bins: Bins, pins: Any, xy: Any, span: Any) -> None:
+    """Note in `span` the bins (first column and row, last column and row) that the box round a net covers."""
+    x0, y0, x1, y1 = 1e30, 1e30, -1e30, -1e30
+    for pin in pins:
+        x0, x1 = min(x0, xy[pin, 0]), max(x1, xy[pin, 0])
+        y0, y1 = min(y0, xy[pin, 1]), max(y1, xy[pin, 1])
+    rows, columns = bins.room.shape
+    left, low, pitch = bins.frame[0], bins.frame[1], bins.frame[2]
+    span[0] = min(max(int((x0 - left) / pitch), 0), columns - 1)
+    span[1] = min(max(int((y0 - low) / pitch), 0), rows - 1)
+    span[2] = min(max(int((x1 - left) / pitch), 0), columns - 1)
+    span[3] = min(max(int((y1 - low) / pitch), 0), rows - 1)
+
+
+@compiled
+def spread_demand(grid: Any, span: Any, length: float) -> None:
+    """Spread the track length of a net evenly over the bins of its box."""
+    share = length / ((span[2] - span[0] + 1) * (span[3] - span[1] + 1))
+    for j in range(span[1], span[3] + 1):
+        for i in range(span[0], span[2] + 1):
+            grid[j, i] += share
 
 
 @compiled
@@ -185,170 +257,53 @@ def crowding(demand: float, room: float) -> float:
 
 
 @compiled
-def find_span(p: Problem, s: State, net: int) -> None:
-    """Note in `new_span` the bins (x0, y0, x1, y1, inclusive) that the box round a net covers."""
-    x0, y0, x1, y1 = 1e30, 1e30, -1e30, -1e30
-    for k in range(p.net_first[net], p.net_first[net + 1]):
-        pin = p.net_pin[k]
-        x0, x1 = min(x0, s.pin[pin, 0]), max(x1, s.pin[pin, 0])
-        y0, y1 = min(y0, s.pin[pin, 1]), max(y1, s.pin[pin, 1])
-    rows, columns = p.bin_room.shape
-    pitch = p.bin_frame[2]
-    s.new_span[net, 0] = min(max(int((x0 - p.bin_frame[0]) / pitch), 0), columns - 1)
-    s.new_span[net, 1] = min(max(int((y0 - p.bin_frame[1]) / pitch), 0), rows - 1)
-    s.new_span[net, 2] = min(max(int((x1 - p.bin_frame[0]) / pitch), 0), columns - 1)
-    s.new_span[net, 3] = min(max(int((y1 - p.bin_frame[1]) / pitch), 0), rows - 1)
-
-
-@compiled
-def spread_demand(grid: Any, span: Any, length: float) -> None:
-    """Spread the track length of a net evenly over the bins of its box (Spindler and Johannes, DATE 2007)."""
-    share = length / ((span[2] - span[0] + 1) * (span[3] - span[1] + 1))
-    for j in range(span[1], span[3] + 1):
-        for i in range(span[0], span[2] + 1):
-            grid[j, i] += share
-
-
-@compiled
-def weigh_nets(p: Problem, s: State, part: int, stamp: int, box: Any) -> float:
-    """Weigh the nets of `part` not yet stamped; return the growth of length, widen `box` to the bins changed."""
-    delta = 0.0
-    for k in range(p.touch_first[part], p.touch_first[part + 1]):
-        net = p.touch_net[k]
-        if s.mark[net] == stamp:
-            continue
-        s.mark[net] = stamp
-        s.new_length[net] = tree_length(p, s, net)
-        delta += s.new_length[net] - s.length[net]
-        find_span(p, s, net)
-        if p.crowds[net] == 0:
-            continue
-        spread_demand(s.change, s.span[net], -s.length[net])
-        spread_demand(s.change, s.new_span[net], s.new_length[net])
-        box[0] = min(box[0], s.span[net, 0], s.new_span[net, 0])
-        box[1] = min(box[1], s.span[net, 1], s.new_span[net, 1])
-        box[2] = max(box[2], s.span[net, 2], s.new_span[net, 2])
-        box[3] = max(box[3], s.span[net, 3], s.new_span[net, 3])
-    return delta
-
-
-@compiled
-def weigh_crowding(p: Problem, s: State, box: Any) -> float:
+def weigh_crowding(room: Any, demand: Any, change: Any, box: Any) -> float:
     """Return the growth of the price of all bins in `box`, and wipe the change."""
     delta = 0.0
     for j in range(box[1], box[3] + 1):
         for i in range(box[0], box[2] + 1):
-            change = s.change[j, i]
-            if change != 0.0:
-                now, room = s.demand[j, i], p.bin_room[j, i]
-                delta += crowding(now + change, room) - crowding(now, room)
-                s.change[j, i] = 0.0
+            if change[j, i] != 0.0:
+                delta += crowding(demand[j, i] + change[j, i], room[j, i]) - crowding(demand[j, i], room[j, i])
+                change[j, i] = 0.0
     return delta
 
 
 @compiled
-def weigh_row(p: Problem, s: State, row: int, a: int, va: int, sa: int, skip: int) -> Any:
-    """Fill row `row` of the new pair costs for part `a` at `sa`; return its sums without pair (a, skip)."""
-    over, soft = 0.0, 0.0
-    x, y = p.site[sa, 0], p.site[sa, 1]
-    for j in range(p.side.shape[0]):
-        if j == a or j == skip:
+def weigh_nets(nets: Nets, bins: Bins, s: Lengths, part: int, stamp: int) -> float:
+    """Weigh the nets of `part` not yet stamped; return the growth of length, widen the box of bins changed."""
+    delta = 0.0
+    box = s.box
+    for k in range(nets.touch_first[part], nets.touch_first[part + 1]):
+        net = nets.touch[k]
+        if s.mark[net] == stamp:
             continue
-        o, q = weigh_pair(p, a, va, x, y, j, s.variant[j], p.site[s.at[j], 0], p.site[s.at[j], 1])
-        s.new_overlap[row, j], s.new_soft[row, j] = o, q
-        over += o
-        soft += q
-    return over, soft
-
-
-@compiled
-def weigh_move(p: Problem, s: State, a: int, va: int, sa: int, b: int, vb: int, sb: int, stamp: int) -> Any:
-    """Return (growth of overlap, growth of the rest) if `a` (and `b`, unless -1) moved; pins are left moved."""
-    over, soft = weigh_row(p, s, 0, a, va, sa, b)
-    over -= s.row_overlap[a]
-    soft += p.site_cost[sa] - p.site_cost[s.at[a]] - s.row_soft[a]
-    set_pins(p, s, a, va, sa)
-    if b >= 0:
-        o, q = weigh_row(p, s, 1, b, vb, sb, a)
-        over += o - s.row_overlap[b] + s.overlap[a, b]
-        soft += q - s.row_soft[b] + s.soft[a, b] + p.site_cost[sb] - p.site_cost[s.at[b]]
-        o, q = weigh_pair(p, a, va, p.site[sa, 0], p.site[sa, 1], b, vb, p.site[sb, 0], p.site[sb, 1])
-        s.new_overlap[0, b], s.new_soft[0, b] = o, q
-        s.new_overlap[1, a], s.new_soft[1, a] = o, q
-        over += o
-        soft += q
-        set_pins(p, s, b, vb, sb)
-    s.box[0] = s.box[1] = 1 << 30
-    s.box[2] = s.box[3] = -1
-    soft += weigh_nets(p, s, a, stamp, s.box)
-    if b >= 0:
-        soft += weigh_nets(p, s, b, stamp, s.box)
-    return over, soft + weigh_crowding(p, s, s.box)
-
-
-@compiled
-def accept_row(s: State, row: int, a: int) -> None:
-    """Make the new pair costs of part `a` the current ones."""
-    over, soft = 0.0, 0.0
-    for j in range(s.overlap.shape[0]):
-        if j == a:
+        s.mark[net] = stamp
+        pins = nets.pin[nets.first[net] : nets.first[net + 1]]
+        length = tree_length(pins, s.pin, s.tree) * nets.weight[net]
+        s.new_length[net] = length
+        delta += length - s.length[net]
+        if nets.crowds[net] == 0:
             continue
-        o, q = s.new_overlap[row, j], s.new_soft[row, j]
-        s.row_overlap[j] += o - s.overlap[a, j]
-        s.row_soft[j] += q - s.soft[a, j]
-        s.overlap[a, j] = s.overlap[j, a] = o
-        s.soft[a, j] = s.soft[j, a] = q
-        over += o
-        soft += q
-    s.row_overlap[a], s.row_soft[a] = over, soft
+        old, new = s.span[net], s.new_span[net]
+        find_span(bins, pins, s.pin, new)
+        spread_demand(s.change, old, -s.length[net])
+        spread_demand(s.change, new, length)
+        box[0], box[1] = min(box[0], old[0], new[0]), min(box[1], old[1], new[1])
+        box[2], box[3] = max(box[2], old[2], new[2]), max(box[3], old[3], new[3])
+    return delta
 
 
 @compiled
-def accept(p: Problem, s: State, a: int, va: int, sa: int, b: int, vb: int, sb: int, stamp: int) -> None:
-    """Make the move just weighed."""
-    s.variant[a], s.at[a] = va, sa
-    accept_row(s, 0, a)
-    if b >= 0:
-        s.variant[b], s.at[b] = vb, sb
-        accept_row(s, 1, b)
-    for part in (a, b):
-        if part < 0:
+def accept_nets(nets: Nets, s: Lengths, part: int, stamp: int) -> None:
+    """Make the lengths just weighed the current ones."""
+    for k in range(nets.touch_first[part], nets.touch_first[part + 1]):
+        net = nets.touch[k]
+        if s.mark[net] != stamp:
             continue
-        for k in range(p.touch_first[part], p.touch_first[part + 1]):
-            net = p.touch_net[k]
-            if s.mark[net] != stamp:
-                continue
-            s.mark[net] = 0
-            if p.crowds[net] != 0:
-                spread_demand(s.demand, s.span[net], -s.length[net])
-                spread_demand(s.demand, s.new_span[net], s.new_length[net])
-            s.length[net] = s.new_length[net]
-            for k2 in range(4):
-                s.span[net, k2] = s.new_span[net, k2]
-
-
-@compiled
-def put_back(p: Problem, s: State, a: int, b: int) -> None:
-    """Undo what weighing a move did."""
-    set_pins(p, s, a, s.variant[a], s.at[a])
-    if b >= 0:
-        set_pins(p, s, b, s.variant[b], s.at[b])
-
-
-@compiled
-def site_near(p: Problem, variant: int, x: float, y: float) -> int:
-    """Return the site of `variant` whose cell is nearest to origin (x, y), -1 if it may not stand there."""
-    m = p.variant_map[variant]
-    pitch = p.map_frame[m, 2]
-    i = int(np.floor((x - p.map_frame[m, 0]) / pitch + 0.5))
-    j = int(np.floor((y - p.map_frame[m, 1]) / pitch + 0.5))
-    i = min(max(i, 0), p.map_shape[m, 0] - 1)
-    j = min(max(j, 0), p.map_shape[m, 1] - 1)
-    return p.grid[p.map_first[m] + j * p.map_shape[m, 0] + i]
-
-
-@compiled
-def middle(p: Problem, variant: int) -> Any:
-    """Return the middle of a variant's courtyard about its origin."""
-    r = p.rect[variant]
-    return 0.5 * (r[0] + r[2]), 0.5 * (r[1] + r[3])
+        s.mark[net] = 0
+        if nets.crowds[net] != 0:
+            spread_demand(s.demand, s.span[net], -s.length[net])
+            spread_demand(s.demand, s.new_span[net], s.new_length[net])
+            for c in range(4):
+                s.span[net, c] = s.new_span[net, c]
+        s.length[net] = s.new_length[net]

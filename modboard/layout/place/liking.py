@@ -15,8 +15,9 @@ from modboard.layout.place.room import edges_of
 from modboard.layout.place.sites import Sites
 from modboard.layout.place.standing import Standing
 
-EDGE_FAMILIES = ("wire-pad", "header", "socket-strip", "box-header", "screw-terminal", "jack")
-FROM_EDGE = 0.9  # cost per mm that a part which likes the edge stands away from it
+EDGE_FAMILIES = ("wire-pad", "wire-pads", "header", "socket-strip", "box-header", "screw-terminal", "jack")
+FROM_EDGE = 1.0  # cost per mm that a part which likes the edge stands away from it,
+FROM_EDGE_PAD = 0.5  # and more for each pad, since each pulls it to its net
 ASKEW = 6.0  # cost of such a part standing with its front or its long side the wrong way
 NOTCH = 5.0  # mm; dents in the outline narrower than twice this are not edges to stand at
 CROWD = 1.5  # cost per mm² of courtyard where the last routing ran out of room
@@ -51,12 +52,13 @@ def edge_cost(sites: Sites, outline: Any, part_to_edge: float) -> Any:
     edges = edges_of(filled(outline))
     x0, y0, x1, y1 = sites.standing.box
     best = np.full(len(sites), 1e9)
+    per_mm = FROM_EDGE + FROM_EDGE_PAD * len(sites.standing.lands)
     for direction in DIRECTION.values():
         dx, dy = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}[direction]
         sx = sites.x + ((x0 + x1) / 2 if dx == 0 else x1 if dx > 0 else x0)
         sy = sites.y + ((y0 + y1) / 2 if dy == 0 else y1 if dy > 0 else y0)
         away = way_out(sx, sy, dx, dy, edges)
-        cost = FROM_EDGE * np.maximum(0.0, away - part_to_edge)
+        cost = per_mm * np.maximum(0.0, away - part_to_edge)
         best = np.minimum(best, cost + (0.0 if faces(sites.standing, direction) else ASKEW))
     return best
 

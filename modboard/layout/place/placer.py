@@ -10,12 +10,13 @@ import numpy as np
 from modboard.describe.model import AtEdge, Description, Near, Part, Side
 from modboard.errors import DesignError, ModboardError
 from modboard.layout.board import PlacedPart
-from modboard.layout.place.anneal import anneal, new_state, settle, threshold_table, totals
+from modboard.layout.place.anneal import anneal, new_state, settle, threshold_table
 from modboard.layout.place.arrays import build, elbow_room
 from modboard.layout.place.congestion import Congestion
 from modboard.layout.place.faults import Fault, board_faults, faults, pair_faults
 from modboard.layout.place.kernels import Problem, State
 from modboard.layout.place.liking import crowd_cost, edge_cost, likes_edge
+from modboard.layout.place.moves import totals
 from modboard.layout.place.pulls import Pull, decoupling_pulls, net_pulls, wish_pulls
 from modboard.layout.place.room import Room, room_above
 from modboard.layout.place.sites import Lattice, Sites, collect, edge_sites, open_sites
@@ -236,11 +237,11 @@ def scatter(problem: Problem, seed: int) -> State:
     """Return a random arrangement."""
     random = np.random.default_rng(seed)
     variant, at = [], []
-    for i in range(len(problem.side)):
-        v = int(random.integers(problem.variant_first[i], problem.variant_first[i + 1]))
-        m = problem.variant_map[v]
+    for i in range(len(problem.yards.side)):
+        v = int(random.integers(problem.places.variant_first[i], problem.places.variant_first[i + 1]))
+        m = problem.places.variant_map[v]
         variant.append(v)
-        at.append(int(random.integers(problem.site_first[m], problem.site_first[m + 1])))
+        at.append(int(random.integers(problem.places.site_first[m], problem.places.site_first[m + 1])))
     return new_state(problem, np.array(variant), np.array(at), seed)
 
 
@@ -250,8 +251,8 @@ def read_out(
     """Return the parts where the state has them."""
     found = []
     for i, (part, sites) in enumerate(zip(description.parts, options, strict=True)):
-        chosen = sites[int(state.variant[i] - problem.variant_first[i])]
-        x, y = problem.site[state.at[i]]
+        chosen = sites[int(state.variant[i] - problem.places.variant_first[i])]
+        x, y = problem.places.site[state.at[i]]
         found.append(PlacedPart(part, (float(x), float(y)), chosen.standing.turn, chosen.standing.side))
     return tuple(found)
 
