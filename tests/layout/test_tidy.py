@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import pytest
@@ -24,8 +25,8 @@ def test_links_have_octile_length(ax: float, ay: float, bx: float, by: float) ->
     dx, dy = abs(bx - ax), abs(by - ay)
     octile = max(dx, dy) + (math.sqrt(2) - 1) * min(dx, dy)
     for link in links((ax, ay), (bx, by)):
-        length = sum(math.dist(p, q) for p, q in zip(link[:-1], link[1:], strict=True))
-        if all(octilinear(p, q) for p, q in zip(link[:-1], link[1:], strict=True)):
+        length = sum(math.dist(p, q) for p, q in itertools.pairwise(link))
+        if all(octilinear(p, q) for p, q in itertools.pairwise(link)):
             assert length == pytest.approx(octile, abs=2e-5)
         else:
             assert len(link) == 2
