@@ -22,9 +22,10 @@ from modboard.describe.model import Side
 
 Array = Any  # numpy array; boxes are rows of least x, least y, greatest x, greatest y in mm
 
-BETWEEN_TEXTS = 0.2  # mm
+BETWEEN_TEXTS, BETWEEN_WORDS = 0.2, 0.7  # mm from line to line, and end to end so that two texts do not read as one
+TO_OUTLINE = 0.1  # mm from text to an outline that need not be broken for it
 PATIENCE = 6  # times the number of texts: how often texts may drive each other out before the rest is given up
-STRANGER = 0.3  # mm; a text this close to another part's body seems to belong to it
+STRANGER = 0.3  # mm; a text this close to another part's body or land seems to belong to it
 HIDDEN, UNDER_OWN_BODY, AMBIGUOUS, CROSSING = 9.0, 5.0, 2.0, 1.0  # costs, in mm of distance one would rather go
 VISIBLE = UNDER_OWN_BODY  # below this cost a text can be read once everything is fitted
 
@@ -60,15 +61,25 @@ class Room:
     """What is free for text on one side of the board."""
 
     def __init__(
-        self, side: Side, inner: Any, blocked: Sequence[Any], bodies: Sequence[tuple[str, Any]], lines: Sequence[Any]
+        self,
+        side: Side,
+        inner: Any,
+        blocked: Sequence[Any],
+        bodies: Sequence[tuple[str, Any]],
+        lands: Sequence[tuple[str, Any]],
+        lines: Sequence[Any],
     ) -> None:
-        """Take the area text must stay inside, areas it must not touch, bodies by reference, and outlines to print."""
+        """Take the area text must stay inside, areas it must not touch, bodies and lands with the part they
+        belong to, and the outlines to be printed.
+        """
         self.side = side
         self.inner = inner
         shapely.prepare(inner)
         self.blocked = shapely.STRtree(list(blocked))
-        self.owners = np.array([reference for reference, _ in bodies], dtype=object)
+        near = [*bodies, *lands]
+        self.owners = np.array([reference for reference, _ in near], dtype=object)
         self.bodies = shapely.STRtree([area for _, area in bodies])
+        self.near = shapely.STRtree([area for _, area in near])
         self.lines = shapely.STRtree(list(lines))
         self.taken: list[tuple[float, float, float, float]] = []
 
@@ -122,10 +133,10 @@ class Room:
         own = self.owners[body] == places.owner.reference if len(body) else np.zeros(0, dtype=bool)
         cost[left[np.unique(under[own])]] += UNDER_OWN_BODY
         cost[left[np.unique(under[~own])]] += HIDDEN
-        near, body = self.bodies.query(areas, predicate="dwithin", distance=STRANGER)
+        near, body = self.near.query(areas, predicate="dwithin", distance=STRANGER)
         if len(body):
             cost[left[np.unique(near[self.owners[body] != places.owner.reference])]] += AMBIGUOUS
-        crossed = self.lines.query(areas, predicate="intersects")[0]
+        crossed = self.lines.query(areas, predicate="dwithin", distance=pen + TO_OUTLINE)[0]
         cost[left] += CROSSING * np.bincount(crossed, minlength=len(left))
         return boxes, cost
 
@@ -144,7 +155,9 @@ class Room:
 
 def _apart(boxes: Array, others: Array) -> Array:
     """Return a table that tells for each box (row) and other box (column) whether text there stays legible."""
-    wide = others + BETWEEN_TEXTS * np.array([-1.0, -1.0, 1.0, 1.0])
+    level = (others[:, 2:3] - others[:, 0:1]) >= (others[:, 3:4] - others[:, 1:2])
+    across, up = np.where(level, BETWEEN_WORDS, BETWEEN_TEXTS), np.where(level, BETWEEN_TEXTS, BETWEEN_WORDS)
+    wide = others + np.hstack([-across, -up, across, up])
     return (
         (boxes[:, None, 0] >= wide[None, :, 2])
         | (boxes[:, None, 2] <= wide[None, :, 0])
@@ -192,7 +205,7 @@ def places_round(
             for x0, y0, x1, y1 in dict.fromkeys(frames):
                 cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
                 base = 1.5 * smaller + 0.6 * quarter
-                for gap in (0.2, 0.6, 1.2):
+                for gap in (0.35, 0.7, 1.3):
                     for x in _spread(x0 - wide / 2, x1 + wide / 2):
                         cost = base + gap + 0.1 * abs(x - cx)
                         rows.append((x, y1 + gap + high / 2, height, quarter, cost))

@@ -14,12 +14,13 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString
 
-from modboard.artwork.labels import VISIBLE, Label, Places, Room, places_anywhere, places_round, size
+from modboard.artwork.labels import VISIBLE, Label, Places, Room, places_anywhere, places_round
 from modboard.artwork.model import Feature, Owner, Stroke
-from modboard.describe.model import Part, Side
+from modboard.artwork.net_names import is_connector, name_nets
+from modboard.describe.model import Side
 from modboard.describe.rules import Rules
 from modboard.geometry import Position
-from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer, Pad, PlacedPart
+from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer, PlacedPart
 
 LEGEND_TO_EDGE = 0.25  # mm from the pen's outer edge to the board's edge: the tolerance of a routed outline
 OVER_HOLE = 0.1  # mm from ink to the wall of a hole under the mask
@@ -27,9 +28,6 @@ SHORTEST = 0.4  # mm; what cutting leaves of a stroke below this is a blot, not 
 LARGER = 1.25  # preferred text height over the least the rules allow
 BEYOND = 1000.0  # mm round the board in which parts may lie that were never placed well
 COARSE = 8  # chords in a quarter circle where texts look for room
-
-# Reference letters of connectors, terminals, wires and test points (IEEE 315 clause 22, from memory).
-CONNECTORS = frozenset({"J", "P", "W", "X", "E", "TB", "TP"})
 
 Legends = dict[CopperLayer, tuple[Feature, ...]]
 
@@ -58,11 +56,6 @@ def draw_legend(board: Board, openings: dict[CopperLayer, tuple[Feature, ...]]) 
             strokes += _pen(label.lines(), rules, label.owner)
         legends[side] = tuple(strokes)
     return legends, tuple(unplaced)
-
-
-def is_connector(part: Part) -> bool:
-    """Tell from its reference whether a part is a connector, terminal or wire pad, where net names help."""
-    return part.reference.rstrip("0123456789").upper() in CONNECTORS
 
 
 def _on(board: Board, side: Side) -> list[PlacedPart]:
@@ -120,7 +113,8 @@ def _texts(board: Board, side: CopperLayer, openings: Sequence[Feature]) -> tupl
     labels, missing = room.put_down(wanted, pen)
     for placed in board.parts:
         if is_connector(placed.part):
-            labels += _net_names(placed, board, room, rules.legend_height)
+            body = _frames(placed, board)[0] if placed.side == side and placed.bodies() else None
+            labels += name_nets(placed, board, room, rules.legend_height, body)
     title = f"{described.name} rev {described.revision}" if described.revision else described.name
     sizes = (1.6 * rules.legend_height, *heights)
     name = places_anywhere(title, Owner(), board.outline.bounds, sizes, VISIBLE)
@@ -143,7 +137,8 @@ def _room(board: Board, side: CopperLayer, openings: Sequence[Feature]) -> Room:
     blocked += [LineString(p.points(m)).buffer(pen / 2 + 0.15) for p in on_side for m in p.part.footprint.mark]
     bodies = [(p.part.reference, shapely.Polygon(body.outline)) for p in on_side for body in p.bodies()]
     lines = [LineString(pair) for p in on_side for line in p.part.footprint.legend for pair in pairwise(p.points(line))]
-    return Room(side, board.outline.buffer(-LEGEND_TO_EDGE), blocked, bodies, lines)
+    lands = [(pad.reference, shapely.box(*pad.shape.bounds())) for pad in board.pads if side in pad.layers]
+    return Room(side, board.outline.buffer(-LEGEND_TO_EDGE), blocked, bodies, lands, lines)
 
 
 def _frames(placed: PlacedPart, board: Board) -> list[tuple[float, float, float, float]]:
@@ -158,50 +153,3 @@ def _frames(placed: PlacedPart, board: Board) -> list[tuple[float, float, float,
 def _around(boxes: Sequence[tuple[float, ...]]) -> tuple[float, float, float, float]:
     low, high = np.min(boxes, axis=0), np.max(boxes, axis=0)
     return (float(low[0]), float(low[1]), float(high[2]), float(high[3]))
-
-
-def _net_names(placed: PlacedPart, board: Board, room: Room, height: float) -> list[Label]:
-    """Return the names of a connector's nets beside its pads: all on the same side of the row if they fit there.
-
-    On the far side of the board they help whoever probes the soldered side.
-    """
-    pads = [p for p in board.pads if p.reference == placed.part.reference and p.net and room.side in p.layers]
-    if not pads:
-        return []
-    rules = board.description.rules
-    body = _frames(placed, board)[0] if placed.side == room.side else None
-    best: list[Label] = []
-    for along in ((1, 0), (-1, 0), (0, 1), (0, -1)):
-        for reach in (0.0, 0.5):
-            before = list(room.taken)
-            wanted = [_beside(pad, along, reach, body, height, rules) for pad in pads]
-            placed_now, _ = room.put_down(wanted, rules.legend_line)
-            room.taken = before
-            if len(placed_now) > len(best):
-                best = placed_now
-    room.taken += [label.box for label in best]
-    return best
-
-
-def _beside(
-    pad: Pad, along: tuple[int, int], reach: float, body: tuple[float, float, float, float] | None, height: float,
-    rules: Rules,
-) -> Places:  # fmt: skip
-    """Return the places for a pad's net name in direction `along`: next to the land, or just outside the body."""
-    quarter = 1 if along[1] else 0
-    wide, high = size(pad.net or "", height, rules.legend_line, quarter)
-    x0, y0, x1, y1 = pad.shape.grown(rules.mask_expansion + rules.legend_to_copper).bounds()
-    frames = [(x0, y0, x1, y1)]
-    if body:
-        frames.insert(0, (min(x0, body[0]), min(y0, body[1]), max(x1, body[2]), max(y1, body[3])))
-    rows = []
-    for fx0, fy0, fx1, fy1 in frames:
-        if quarter:
-            edge = fy1 + 0.15 + reach + high / 2 if along[1] > 0 else fy0 - 0.15 - reach - high / 2
-            spots = [(pad.at[0] + shift, edge, abs(shift)) for shift in (0.0, 0.25, -0.25)]
-        else:
-            edge = fx1 + 0.15 + reach + wide / 2 if along[0] > 0 else fx0 - 0.15 - reach - wide / 2
-            spots = [(edge, pad.at[1] + shift, abs(shift)) for shift in (0.0, 0.25, -0.25)]
-        rows += [(x, y, height, quarter, cost) for x, y, cost in spots]
-    owner = Owner(pad.net or "", pad.reference, pad.number, pad.pin_name)
-    return Places(pad.net or "", owner, np.array(rows), VISIBLE)

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import shapely
-from shapely.geometry import LineString
+from shapely.geometry import LineString, Polygon
 
 from modboard.artwork import font
-from modboard.artwork.legend import is_connector
-from modboard.layout.board import Board, Pad, PlacedPart
+from modboard.artwork.net_names import crosses, is_connector
+from modboard.geometry import Position
+from modboard.layout.board import Board, PlacedPart
 from modboard.view import colours
 from modboard.view.sheet import Projection, Sheet
 
@@ -98,24 +99,31 @@ def _words(placed: PlacedPart) -> tuple[str, ...]:
 
 def _letter_nets(sheet: Sheet, project: Projection, board: Board, placed: PlacedPart, space: Space) -> None:
     """Letter the net of each pad beside the body, where there is room; leave it out where there is none."""
-    body = space.bodies[placed.part.reference]
-    for pad in board.pads:
-        if pad.reference != placed.part.reference or not pad.net:
-            continue
-        spots = [c for c in _beside(pad, project, body) if space.free(c.box, pad.reference)]
-        if spots:
-            space.put(spots, pad.reference).letter(sheet, colours.SOFT_INK)
+    outlines = [project.area(Polygon(body.outline)).bounds for body in placed.bodies()]
+    lands = {p: project.area(p.shape.polygon(8)).bounds for p in board.pads if placed.side in p.layers}
+    for pad, own in lands.items():
+        if pad.reference == placed.part.reference and pad.net:
+            others = [box for other, box in lands.items() if other is not pad]
+            spots = [
+                c
+                for c in _beside(pad.net, project(pad.at), own, outlines)
+                if space.free(c.box, pad.reference) and not crosses(project(pad.at), (c.x, c.y), others)
+            ]
+            if spots:
+                space.put(spots, pad.reference).letter(sheet, colours.SOFT_INK)
 
 
-def _beside(pad: Pad, project: Projection, body: Box) -> Iterator[Callout]:
-    x, y = project(pad.at)
-    x0, y0, x1, y1 = _join(project.area(pad.shape.polygon(8)).bounds, body)
+def _beside(net: str, at: Position, own: Box, bodies: list[Box]) -> Iterator[Callout]:
+    """Walk the places of a net's name: outside the body its pad lies in, or next to the land."""
+    x, y = at
+    around = [_join(own, b) for b in bodies if b[0] <= x <= b[2] and b[1] <= y <= b[3]]
     for height in (HEIGHTS[1], HEIGHTS[2]):
-        half = font.length(pad.net or "", height) / 2 + 1.0
-        yield Callout((pad.net or "",), x1 + half, y, height)
-        yield Callout((pad.net or "",), x0 - half, y, height)
-        yield Callout((pad.net or "",), x, y0 - half, height, 90.0)
-        yield Callout((pad.net or "",), x, y1 + half, height, 90.0)
+        half = font.length(net, height) / 2 + 1.0
+        for x0, y0, x1, y1 in [*around, own]:
+            yield Callout((net,), x1 + half, y, height)
+            yield Callout((net,), x0 - half, y, height)
+            yield Callout((net,), x, y0 - half, height, 90.0)
+            yield Callout((net,), x, y1 + half, height, 90.0)
 
 
 def _frame(placed: PlacedPart, project: Projection) -> Box:
@@ -139,14 +147,14 @@ def _candidates(words: tuple[str, ...], frame: Box) -> Iterator[Callout]:
 def _inside(lines: tuple[str, ...], frame: Box) -> Iterator[Callout]:
     x0, y0, x1, y1 = frame
     cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
-    for height in HEIGHTS:
-        for turn in (0.0, 90.0):
-            bx0, by0, bx1, by1 = Callout(lines, 0.0, 0.0, height, turn).box
-            slack_x, slack_y = (x1 - x0 - (bx1 - bx0)) / 2, (y1 - y0 - (by1 - by0)) / 2
-            if slack_x >= 0 and slack_y >= 0:
-                for part in (0.0, 0.5, -0.5, 1.0, -1.0):
-                    yield Callout(lines, cx, cy + part * slack_y, height, turn)
-                    yield Callout(lines, cx + part * slack_x, cy, height, turn)
+    upright = y1 - y0 > 1.5 * (x1 - x0)
+    for turn, height in ((0.0, 2.5), (0.0, 2.0), (90.0, 2.5), (90.0, 2.0), (0.0, 1.6), (90.0, 1.6)):
+        bx0, by0, bx1, by1 = Callout(lines, 0.0, 0.0, height, turn).box
+        slack_x, slack_y = (x1 - x0 - (bx1 - bx0)) / 2, (y1 - y0 - (by1 - by0)) / 2
+        if slack_x >= 0 and slack_y >= 0 and (upright or not turn):
+            for part in (0.0, 0.5, -0.5, 1.0, -1.0):
+                yield Callout(lines, cx, cy + part * slack_y, height, turn)
+                yield Callout(lines, cx + part * slack_x, cy, height, turn)
 
 
 def _outside(lines: tuple[str, ...], frame: Box, heights: tuple[float, ...]) -> Iterator[Callout]:

@@ -12,8 +12,9 @@ from shapely.geometry import LineString, MultiLineString
 
 from modboard.artwork.draw import draw
 from modboard.artwork.font import text
-from modboard.artwork.legend import LEGEND_TO_EDGE, is_connector
+from modboard.artwork.legend import LEGEND_TO_EDGE
 from modboard.artwork.model import Artwork, Stroke
+from modboard.artwork.net_names import is_connector
 from modboard.geometry import TOLERANCE
 from modboard.layout.board import COPPER_LAYERS
 from tests.artwork.boards import strewn, strewn_boards
