@@ -233,7 +233,8 @@ def places_anywhere(
 ) -> Places:
     """Return places all over `bounds`, larger and level ones cheaper."""
     x0, y0, x1, y1 = bounds
-    xs, ys = np.meshgrid(np.arange(x0, x1, 0.7), np.arange(y0, y1, 0.7))
+    step = max(0.7, ((x1 - x0) * (y1 - y0) / 2500) ** 0.5)  # mm; some 2,500 places whatever the size
+    xs, ys = np.meshgrid(np.arange(x0, x1, step), np.arange(y0, y1, step))
     x, y = xs.ravel(), ys.ravel()
     blocks = []
     for smaller, height in enumerate(heights):
