@@ -14,7 +14,21 @@ from modboard.errors import LibraryError
 from modboard.geometry import Position
 from modboard.library.families import Dimensions
 from modboard.library.model import Body, Footprint, Hole, Land, LandForm, PadForm
-from modboard.library.sizing import COURTYARD_EXCESS, Level, finished_hole, land_across_pitch, land_diameter, round_up
+from modboard.library.sizing import (
+    COURTYARD_EXCESS,
+    EXTERNAL_RING,
+    FINE_STEP,
+    HOME_ROW_GAP,
+    KEPT_RING,
+    LEAST_GAP,
+    ROW_GAP,
+    STEP,
+    Level,
+    finished_hole,
+    land_across_pitch,
+    land_diameter,
+    round_up,
+)
 
 LEGEND_LINE = 0.15  # mm, easy tier of published capability tables
 MASK_EXPANSION = 0.10  # mm per side, the same tables
@@ -85,17 +99,49 @@ class Sizing:
         return tuple(self._land(lead, leads) for lead in leads)
 
     def _land(self, lead: Lead, leads: Sequence[Lead]) -> Land:
-        hole = lead.slot[0] if lead.slot else lead.bore or finished_hole(lead.size, self.level)
-        ring = max((land_diameter(hole, self.level) - hole) / 2, lead.ring)
-        length = lead.slot[1] if lead.slot else hole
-        pitch_x, pitch_y = (nearest_in_line(lead, leads, axis) for axis in (0, 1))
-        across, along = (0, 1) if lead.upright else (1, 0)
-        spans = [0.0, 0.0]
-        spans[across], spans[along] = round_up(hole + 2 * ring), round_up(length + 2 * ring)
-        width = land_across_pitch(spans[0], length if along == 0 else hole, pitch_x, self.land_min)
-        height = land_across_pitch(spans[1], length if along == 1 else hole, pitch_y, self.land_min)
+        """Return one land: by rounded sizes, else by finer steps, else with the least gap and what ring is left.
+
+        Raises LibraryError if even that leaves less ring than IPC-2221 table 9-2 asks for.
+        """
+        comfortable = max(ROW_GAP[self.level], HOME_ROW_GAP if self.land_min > 0 else 0.0)
+        least = comfortable if self.land_min > 0 else LEAST_GAP
+        pitches = [nearest_in_line(lead, leads, axis) for axis in (0, 1)]
+        for step, gap in ((STEP, comfortable), (FINE_STEP, comfortable), (FINE_STEP, least)):
+            hole, spans, ring = self._spans(lead, pitches, step, gap)
+            if ring >= KEPT_RING[self.level] - 1e-9:
+                break
+        if ring < EXTERNAL_RING - 1e-9:
+            pitch = min(p for p in pitches if p is not None)
+            raise LibraryError(
+                f"pitch {pitch:g} less a gap of {least:g} mm leaves a ring of only {ring:.2f} mm "
+                f"round a hole of {hole:g}; take a wider pitch or an easier rule set"
+            )
+        width, height = spans
         form: LandForm = "rectangle" if lead.square else "round" if width == height else "oval"
         return Land(lead.number, lead.at, PadForm(form, width, height), lead.hole(hole), lead.size)
+
+    def _spans(
+        self, lead: Lead, pitches: Sequence[float | None], step: float, gap: float
+    ) -> tuple[float, tuple[float, float], float]:
+        """Return hole, land size along x and y, and the least ring, rounded to `step`."""
+        hole = lead.slot[0] if lead.slot else lead.bore or finished_hole(lead.size, self.level, step)
+        length = lead.slot[1] if lead.slot else hole
+        openings = (hole, length) if lead.upright else (length, hole)
+        ring = max((land_diameter(hole, self.level, step) - hole) / 2, lead.ring)
+        kept = KEPT_RING[self.level]
+        width, height = (
+            land_across_pitch(
+                round_up(opening + 2 * ring, step),
+                opening,
+                pitch,
+                kept=kept,
+                gap=gap,
+                land_min=self.land_min,
+                step=step,
+            )
+            for opening, pitch in zip(openings, pitches, strict=True)
+        )
+        return hole, (width, height), min(width - openings[0], height - openings[1]) / 2
 
 
 @dataclass(frozen=True)

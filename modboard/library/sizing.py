@@ -9,8 +9,6 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from modboard.errors import LibraryError
-
 Level = Literal["A", "B", "C"]
 
 HOLE_ALLOWANCE = {"A": 0.25, "B": 0.20, "C": 0.15}  # least finished hole over greatest lead, IPC-2222 table 9-5
@@ -20,11 +18,15 @@ COURTYARD_EXCESS = {"A": 0.50, "B": 0.25, "C": 0.10}  # IPC-7351B tables 3-2 to 
 STEP = 0.05  # holes and lands are rounded up to this, IPC-7251 draft
 PLACEMENT = FABRICATION = 0.05  # P and F of the IPC-7351B land equations (from memory)
 
-CHANNEL = 0.25 + 0.25 + 0.25  # a 0.25 track with 0.25 either side: the easy tier of published capability tables
-CHANNEL_PITCH = 2.54  # pitch from which lands in a row must leave that channel free
-CHANNEL_RING = 0.25  # ring kept when a land is narrowed for it: component ring of a standard pool (common practice)
-ROW_GAP = 0.25  # least gap between lands of one part
+FINE_STEP = 0.01  # the same where lands are so cramped that rounding would cost the ring
+
+# by level as published capability tables have it for the easy, the standard and the reduced tier
+KEPT_RING = {"A": 0.35, "B": 0.25, "C": 0.20}  # component ring
+ROW_GAP = {"A": 0.40, "B": 0.30, "C": 0.25}  # between lands of one part: mask web and two expansions; copper gap at C
 HOME_ROW_GAP = 0.40  # the same when lands are enlarged for home etching: safe gap of toner transfer (common practice)
+LEAST_GAP = 0.25  # copper gap kept where pitch and leads leave no choice, easy tier
+CHANNEL = 0.25 + 0.25 + 0.25  # a 0.25 track with 0.25 either side, easy tier
+CHANNEL_PITCH = 2.54  # pitch from which lands in a row leave that channel free where their rings allow
 
 
 def diagonal(width: float, thickness: float) -> float:
@@ -52,9 +54,9 @@ def least_hole(lead: float, level: Level) -> float:
     return lead + HOLE_ALLOWANCE[level]
 
 
-def finished_hole(lead: float, level: Level) -> float:
-    """Return the finished hole to order: `least_hole` rounded up to 0.05."""
-    return round_up(least_hole(lead, level))
+def finished_hole(lead: float, level: Level, step: float = STEP) -> float:
+    """Return the finished hole to order: `least_hole` rounded up to a multiple of `step`."""
+    return round_up(least_hole(lead, level), step)
 
 
 def least_land(hole: float, level: Level) -> float:
@@ -62,34 +64,28 @@ def least_land(hole: float, level: Level) -> float:
     return hole + 2 * EXTERNAL_RING + LAND_ALLOWANCE[level]
 
 
-def land_diameter(hole: float, level: Level) -> float:
-    """Return the land to draw: `least_land` rounded up to 0.05."""
-    return round_up(least_land(hole, level))
+def land_diameter(hole: float, level: Level, step: float = STEP) -> float:
+    """Return the land to draw: `least_land` rounded up to a multiple of `step`."""
+    return round_up(least_land(hole, level), step)
 
 
-def land_across_pitch(full: float, hole: float, pitch: float | None, land_min: float = 0.0) -> float:
+def land_across_pitch(
+    full: float, hole: float, pitch: float | None, *, kept: float, gap: float, land_min: float = 0.0, step: float = STEP
+) -> float:
     """Return a land's size in the direction of a neighbour `pitch` away (None: no neighbour that way).
 
-    At 2.54 pitch and more the size is held to pitch - 0.75, so that a 0.25 track with 0.25 gaps passes between
-    two lands, as long as a ring of 0.25 is left; 2.54 - 0.75 = 1.79.  A `land_min` (home etching, where no track
-    passes) comes before that, and then a gap of 0.40 to the neighbour comes first of all.
-
-    Raises LibraryError if the pitch leaves less than the 0.05 ring of IPC-2221 table 9-2.
+    `full` is the size by the formula, `kept` the ring to keep and `gap` the copper gap to the neighbour.
+    At 2.54 pitch and more the size is held to pitch - 0.75, so that a 0.25 track with 0.25 gaps passes between two
+    lands, as long as `kept` is left: 2.54 - 0.75 = 1.79, so 1.09 is the largest hole that allows it with a ring
+    of 0.35.  A `land_min` (home etching, where no track passes) comes before that, and `gap` before everything.
     """
     wanted = max(full, land_min)
     if pitch is None:
         return wanted
-    channel = round_down(pitch - CHANNEL)
-    if pitch >= CHANNEL_PITCH and channel >= hole + 2 * CHANNEL_RING:
+    channel = round_down(pitch - CHANNEL, step)
+    if pitch >= CHANNEL_PITCH and channel >= hole + 2 * kept - 1e-9:
         wanted = min(wanted, max(channel, land_min))
-    gap = HOME_ROW_GAP if land_min > 0 else ROW_GAP
-    size = min(wanted, round_down(pitch - gap))
-    if size < hole + 2 * EXTERNAL_RING - 1e-9:
-        raise LibraryError(
-            f"pitch {pitch:g} leaves a land of only {size:g} mm round a {hole:g} mm hole with gaps of {gap:g} mm; "
-            "take a wider pitch or an easier rule set"
-        )
-    return size
+    return min(wanted, round_down(pitch - gap, step))
 
 
 def bend_radius(lead: float) -> float:

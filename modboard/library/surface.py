@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
+
 from modboard.errors import LibraryError
 from modboard.geometry import Position
 from modboard.library.drawing import Drawing, MarkKind, Sizing, centred_outline, closed
 from modboard.library.families import Dimensions
 from modboard.library.leaded import mark_kind
 from modboard.library.model import Body, Land, PadForm
-from modboard.library.sizing import GOALS, Goals, SurfaceLands, surface_lands
+from modboard.library.sizing import GOALS, ROW_GAP, Goals, SurfaceLands, round_up, surface_lands
+
+WEB_GAP = ROW_GAP["A"]  # mm
 
 
 def _goals(dims: Dimensions) -> dict[str, Goals]:
@@ -61,6 +65,7 @@ def gull_wing(dims: Dimensions, sizing: Sizing) -> Drawing:
 def three_lead(dims: Dimensions, sizing: Sizing) -> Drawing:
     """Draw a SOT-23: pins 1 and 2 below (left, right), pin 3 above; lands computed, or the maker's if given."""
     lands = _maker_lands(dims, "maker_land") or _lands(dims, sizing)
+    lands = trimmed_heel(lands, dims.length("pitch") - lands.width)
     half, e = lands.centres / 2, dims.length("pitch")
     at = {"1": (-e, -half), "2": (e, -half), "3": (0.0, half)}
     pads = tuple(_surface_land(n, p, lands.width, lands.length) for n, p in at.items())
@@ -75,6 +80,16 @@ def tab_package(dims: Dimensions, sizing: Sizing) -> Drawing:
     pads = [_surface_land(str(k + 1), ((k - 1) * e, -half), lands.width, lands.length) for k in range(3)]
     pads.append(_surface_land(dims.text("tab"), (0.0, half), tab.width, tab.length))
     return _with_body(dims, tuple(pads))
+
+
+def trimmed_heel(lands: SurfaceLands, aside: float) -> SurfaceLands:
+    """Return the lands shortened at the heel until pads `aside` mm apart along the row are a mask web apart.
+
+    A web of 0.20 and two expansions of 0.10 make a gap of 0.40 (easy tier of published capability tables);
+    IPC-7351B lets gull-wing lands be trimmed at the heel.
+    """
+    needed = math.sqrt(max(0.0, WEB_GAP**2 - max(0.0, aside) ** 2))
+    return lands if lands.inner >= needed else SurfaceLands(lands.outer, round_up(needed), lands.width)
 
 
 def _maker_lands(dims: Dimensions, key: str) -> SurfaceLands | None:

@@ -52,7 +52,7 @@ def test_wrong_levels_and_lands_are_refused():
 
 
 def test_impossible_lands_say_why_and_what_to_do():
-    with pytest.raises(LibraryError, match=r"to92-inline-1\.27.*pitch 1\.27 leaves.*wider pitch"):
+    with pytest.raises(LibraryError, match=r"to92-inline-1\.27.*pitch 1\.27 less a gap.*wider pitch"):
         footprint("to92-inline-1.27", level="A", land_min=2.0)
 
 
