@@ -73,7 +73,7 @@ class CopperItem:
         if isinstance(feature, Flash | Drill):
             if feature.owner.reference:
                 return ("pad", feature.owner.reference, feature.owner.number, feature.at)
-            return ("via", feature.at)
+            return ("via", feature.at, feature.owner.net)
         return ("item", self.layer, self.number)
 
 

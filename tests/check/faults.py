@@ -211,13 +211,11 @@ def track_to_the_edge(chance: Random, board: Board, art: Artwork) -> Spoilt:
 
 
 def pour_island(chance: Random, board: Board, art: Artwork) -> Spoilt:
-    room = board.outline.buffer(-1.0).difference(
-        shapely.union_all([t.shape.polygon() for t in lands(art, "copper-top")])
-    )
-    at = random_point(chance, room.buffer(-0.5))
+    copper = [f.shape.grown(0.3).polygon() for f in art.layer("copper-top").features]
+    room = board.outline.buffer(-1.0).difference(shapely.union_all(copper))
+    at = random_point(chance, room.buffer(-0.6))
     island = Region(shapely.box(at[0] - 0.4, at[1] - 0.4, at[0] + 0.4, at[1] + 0.4), "conductor", Owner(net="GND"))
-    free = redrawn(art, "copper-top", [f for f in art.layer("copper-top").features if f.owner.net != "GND"])
-    return Spoilt((board, added(free, "copper-top", island)), ["the pour of GND", "top"])
+    return Spoilt((board, added(art, "copper-top", island)), ["the pour of GND", "top"])
 
 
 def pour_necked(chance: Random, board: Board, art: Artwork) -> Spoilt:

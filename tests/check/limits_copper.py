@@ -1,4 +1,4 @@
-"""Boards at the limit of a rule of copper and holes, `d` mm on the good side; each says how its distance comes to be."""
+"""Boards at the limit of a rule of copper and holes, `d` mm on the good side; each says how it comes about."""
 
 from __future__ import annotations
 

@@ -1,0 +1,45 @@
+"""The report: numbered text, and data with the keys that its documentation promises."""
+
+from __future__ import annotations
+
+import json
+
+from modboard.check import check, report
+from modboard.describe.model import Waiver
+from tests.check.build import SITE, net, scene, track
+
+FOUND = check(
+    *scene(
+        top=[track(n, (10, y), (20, y)) for n, y in (("A", 10.0), ("B", 10.4), ("C", 20.0), ("D", 20.4))],
+        nets=[net(n) for n in "ABCD"],
+        waivers=[Waiver("copper-gap", "track of C", "low voltage", SITE)],
+    )
+)
+
+
+def test_text_says_rule_place_figures_and_cure() -> None:
+    text = report.lines(FOUND)
+    assert text[0] == "  1. error copper-gap: between the track of A and the track of B, top at 10.00, 10.20 mm"
+    assert text[1].strip() == "copper of A and B is 0.100 mm apart, 0.150 mm too close"
+    assert text[2].strip().startswith("measured 0.100 mm; required 0.250 mm; source: ")
+    assert text[3].strip().startswith("cure: move one of the two away")
+    assert "     waived: low voltage" in text
+    assert text[-1] == "1 error, 8 warnings, 1 waived"
+
+
+def test_data_has_the_promised_keys_and_survives_json() -> None:
+    data = json.loads(report.as_json("demo", FOUND))
+    assert list(data) == ["schema", "design", "errors", "warnings", "waived", "findings"]
+    assert (data["schema"], data["design"], data["errors"], data["waived"]) == (1, "demo", 1, 1)
+    assert data["errors"] + data["warnings"] + data["waived"] == len(data["findings"])
+    keys = ["number", "rule", "severity", "at", "where", "message"]
+    keys += ["measured", "required", "unit", "cure", "source", "waived"]
+    for number, finding in enumerate(data["findings"], 1):
+        assert list(finding) == keys and finding["number"] == number
+    assert data["findings"][0]["at"] == [10.0, 10.2]
+    assert (data["findings"][0]["measured"], data["findings"][0]["required"]) == (0.1, 0.25)
+
+
+def test_nothing_found() -> None:
+    assert report.lines(()) == ["no findings"]
+    assert json.loads(report.as_json("demo", ()))["findings"] == []

@@ -1,0 +1,38 @@
+"""Waivers cover the findings they fit and no others, and say so when they fit none."""
+
+from __future__ import annotations
+
+from modboard.check import check
+from modboard.describe.model import Waiver
+from tests.check.build import SITE, Scene, net, scene, track
+
+
+def two_faults(*waivers: Waiver) -> Scene:
+    """Tracks of A and B, and of C and D, 0.1 mm apart where 0.25 is asked."""
+    wires = [track(n, (10, y), (20, y)) for n, y in (("A", 10.0), ("B", 10.4), ("C", 20.0), ("D", 20.4))]
+    ends = {"dangling-track": "the loose ends are meant"}
+    waived = [Waiver(rule, "", reason, SITE) for rule, reason in ends.items()]
+    return scene(top=wires, nets=[net(n) for n in "ABCD"], waivers=[*waived, *waivers])
+
+
+def test_waiver_covers_its_place_only() -> None:
+    found = check(*two_faults(Waiver("copper-gap", "track of C", "low voltage", SITE)))
+    gaps = {f.where: f for f in found if f.rule == "copper-gap"}
+    assert gaps["between the track of C and the track of D, top"].waived == "low voltage"
+    assert not gaps["between the track of C and the track of D, top"].stands
+    assert gaps["between the track of A and the track of B, top"].waived == ""
+    assert gaps["between the track of A and the track of B, top"].stands
+    assert not [f for f in found if f.rule == "waiver-unused"]
+
+
+def test_waiver_of_another_rule_covers_nothing_and_is_reported() -> None:
+    found = check(*two_faults(Waiver("short", "track of C", "low voltage", SITE)))
+    assert all(not f.waived for f in found if f.rule == "copper-gap")
+    (unused,) = [f for f in found if f.rule == "waiver-unused"]
+    assert unused.severity == "warning" and "build.py:1" in unused.where and '"track of C"' in unused.where
+
+
+def test_empty_place_covers_every_finding_of_the_rule() -> None:
+    found = check(*two_faults(Waiver("copper-gap", "", "prototype", SITE)))
+    assert [f.waived for f in found if f.rule == "copper-gap"] == ["prototype", "prototype"]
+    assert not any(f.stands for f in found)
