@@ -9,7 +9,7 @@ import shapely
 from modboard.check.findings import Finding
 from modboard.check.rule import Rule
 from modboard.describe.model import Obstacle
-from modboard.fit.room import EXACT, Room, Solid, clearance, closest
+from modboard.fit.room import EXACT, Room, Solid, apart, clearance, closest
 
 BOARD_TO_WALL = Rule(
     "board-to-wall",
@@ -79,26 +79,18 @@ def board_to_obstacle(room: Room, obstacle: Obstacle) -> Iterator[Finding]:
 
     One that ends at the board's underside carries it and does not count.
     """
-    if reaches(obstacle, room.underside, room.topside):
-        gap = float(shapely.distance(room.board.outline, obstacle.outline))
-        required = max(obstacle.gap + room.cavity.measured_to, room.in_plan)
-        if gap >= required - EXACT:
-            return
+    if not reaches(obstacle, room.underside, room.topside):
+        return
+    gap, at = apart(room.board.outline, obstacle)
+    required = max(obstacle.gap + room.cavity.measured_to, room.in_plan)
+    if gap < required - EXACT:
         impossible = gap < room.in_plan - EXACT
-        met = room.board.outline.intersection(obstacle.outline)
-        point = (
-            met.representative_point()
-            if met.area > 0
-            else shapely.shortest_line(room.board.outline, obstacle.outline).centroid
-        )
         message = (
-            "the board runs into it"
-            if met.area > 0
-            else f"the board is {gap:.2f} mm away, {required - gap:.2f} mm too near"
+            f"the board is {gap:.2f} mm away, {required - gap:.2f} mm too near" if gap else "the board runs into it"
         )
         yield BOARD_TO_OBSTACLE.finding(
             room.rules,
-            (point.x, point.y),
+            at,
             f"board and {obstacle.name}",
             message,
             gap,
@@ -137,14 +129,10 @@ def part_to_obstacle(room: Room, solid: Solid, obstacle: Obstacle) -> Iterator[F
     """Measure a solid against an obstacle, if their heights may meet within the measuring tolerance."""
     if not reaches(obstacle, solid.low, solid.high, room.cavity.measured_to):
         return
-    gap = float(shapely.distance(solid.outline, obstacle.outline))
+    gap, at = apart(solid.outline, obstacle)
     required = room.in_plan
     if gap < required - EXACT:
-        meet = solid.outline.intersection(obstacle.outline)
-        if meet.area > 0:
-            point, message = meet.representative_point(), f"{solid.words} runs into {obstacle.name}"
-        else:
-            point = shapely.shortest_line(solid.outline, obstacle.outline).centroid
-            message = f"{solid.words} is {gap:.2f} mm from {obstacle.name}, {required - gap:.2f} mm too near"
+        near = f"{solid.words} is {gap:.2f} mm from {obstacle.name}, {required - gap:.2f} mm too near"
+        message = near if gap else f"{solid.words} runs into {obstacle.name}"
         where = f"{solid.words} and {obstacle.name}"
-        yield PART_TO_OBSTACLE.finding(room.rules, (point.x, point.y), where, message, gap, required)
+        yield PART_TO_OBSTACLE.finding(room.rules, at, where, message, gap, required)

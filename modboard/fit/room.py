@@ -9,9 +9,9 @@ from typing import Any
 import shapely
 from shapely.geometry import Polygon
 
-from modboard.describe.model import CavityModel, Opening
+from modboard.describe.model import CavityModel, Obstacle, Opening
 from modboard.describe.rules import Rules
-from modboard.geometry import Position
+from modboard.geometry import Position, Shape, circle
 from modboard.layout.board import Board, PlacedPart
 
 LEAD_TRIM = 1.5  # mm that a trimmed lead stands below the board, IPC-A-610 class 3 limit
@@ -139,6 +139,21 @@ class Room:
         over = opening.top is None or solid.high <= opening.top - slack + EXACT
         under = opening.bottom is None or solid.low >= opening.bottom + slack - EXACT
         return over and under
+
+
+def apart(outline: Any, obstacle: Obstacle) -> tuple[float, Position]:
+    """Return the gap (mm) from an outline to an obstacle, 0 where they overlap, and a point in the gap or the overlap.
+
+    Round obstacles are measured as circles.
+    """
+    shape = circle(*obstacle.round) if obstacle.round else Shape(obstacle.outline, 0.0)
+    gap = Shape(outline, 0.0).distance(shape)
+    if gap <= 0:
+        met = outline.intersection(shape.covering_polygon())
+        point = outline if met.is_empty else met
+        return 0.0, (point.representative_point().x, point.representative_point().y)
+    middle = shapely.shortest_line(outline, shape.core).interpolate(gap / 2)
+    return gap, (middle.x, middle.y)
 
 
 def depth_outside(outline: Any, ground: Any) -> float:

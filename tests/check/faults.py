@@ -152,8 +152,8 @@ def land_lost(chance: Random, board: Board, art: Artwork) -> Spoilt:
     land = chance.choice(lands(art, "copper-top"))
     spoilt = art
     for layer in ("copper-top", "copper-bottom"):
-        kept = [f for f in spoilt.layer(layer).features if f.owner != land.owner]  # type: ignore[arg-type]
-        spoilt = redrawn(spoilt, layer, kept)  # type: ignore[arg-type]
+        kept = [f for f in spoilt.layer(layer).features if f.owner != land.owner]
+        spoilt = redrawn(spoilt, layer, kept)
     return Spoilt((board, spoilt), [f"{land.owner.reference}.{land.owner.number}"])
 
 

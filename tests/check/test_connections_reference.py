@@ -84,7 +84,7 @@ def joined(made: Scene, names: tuple[str, ...]) -> nx.Graph:
     holes = [d for d in art.drills if d.owner.net in names]
     graph.add_nodes_from(("hole", n, d.owner.net) for n, d in enumerate(holes))
     for layer in ("copper-top", "copper-bottom"):
-        features = [f for f in art.layer(layer).features if f.owner.net in names]  # type: ignore[arg-type]
+        features = [f for f in art.layer(layer).features if f.owner.net in names]
         hit = list(zip(features, polygons(list(features)), strict=True))
         walls = list(zip(holes, polygons(list(holes)), strict=True))
         union = shapely.union_all([shape for _, shape in [*hit, *walls]])
