@@ -2,7 +2,8 @@
 
 A name is looked for in the text of the files first and only the file that holds it is parsed.  In a file,
 `[types]` gives each pin's electrical type by pin name (with * and ?), `[aliases]` its other names, and each
-`[[device]]` the device names that share one pin-out, and `pins` in pad order, one word per pad.
+`[[device]]` the device names that share one pin-out, and `pins` in pad order, one word per pad; `numbers` gives the
+pad numbers where they do not simply count up.
 """
 
 from __future__ import annotations
@@ -123,7 +124,11 @@ def _read(path: Path, entry: Mapping[str, Any], name: str) -> Device:
     where = f"{path.name}, {name}"
     types = (entry.get("types", {}), contents.get("types", {}))
     aliases = {**contents.get("aliases", {}), **entry.get("aliases", {})}
-    pins = tuple(_pin(where, str(k), word, types, aliases) for k, word in enumerate(entry["pins"].split(), start=1))
+    words = entry["pins"].split()
+    numbers = entry["numbers"].split() if "numbers" in entry else [str(k + 1) for k in range(len(words))]
+    if len(numbers) != len(words):
+        raise LibraryError(f"{where}: {len(numbers)} pad numbers for {len(words)} pins")
+    pins = tuple(_pin(where, n, word, types, aliases) for n, word in zip(numbers, words, strict=True))
     plain = str(entry.get("footprint", contents.get("footprint", "")))
     sockets = (f"{plain}-socket",) if plain.startswith("dip-") else ()
     supply = entry.get("supply", contents.get("supply"))

@@ -38,7 +38,9 @@ SAME_LINE = 0.7  # mm; leads no further off one line than this are neighbours in
 SHORTEST_LINE = 0.4  # mm; a shorter scrap of legend says nothing
 MARK_TO_BODY = 0.15 + LEGEND_LINE / 2  # middle of the mark's line to the body
 
-MARK_NEARER = 0.65  # the mark's distance to its own land, at most this part of that to any other
+# the mark's distance to its own land, at most this part of that to any other: the first that can be had
+MARK_NEARER = (0.65, 0.85, 0.99)
+MARK_REACH = 24.0  # mm from pad 1
 
 Polyline = tuple[Position, ...]
 MarkKind = Literal["dot", "bar", "plus", "none"]
@@ -152,7 +154,6 @@ class Drawing:
     bodies: tuple[Body, ...]
     legend: tuple[Polyline, ...] = ()  # as one would like it; what comes too near a land is cut away
     mark: MarkKind = "none"
-    mark_at: Position | None = None  # where the mark is wanted, by default the first land
     holes: tuple[Hole, ...] = ()
     front: float | None = None
     courtyard_excess: dict[str, float] = field(default_factory=lambda: COURTYARD_EXCESS)
@@ -229,33 +230,35 @@ def place_mark(name: str, drawing: Drawing, bodies: Any, keep_off: Any, extent: 
     glyph = MARKS[drawing.mark]
     if not glyph:
         return ()
-    origin = drawing.mark_at or drawing.lands[0].at
-    shape = MultiLineString([LineString(line) for line in glyph])
     forbidden = shapely.union_all([keep_off, bodies.buffer(MARK_TO_BODY, join_style="mitre")])
+    for nearer in MARK_NEARER:
+        at = _best_place(drawing, MultiLineString([LineString(line) for line in glyph]), forbidden, extent, nearer)
+        if at is not None:
+            return tuple(tuple((round(x + at[0], 4), round(y + at[1], 4)) for x, y in line) for line in glyph)
+    raise LibraryError(f'footprint "{name}": no room for the pin 1 mark within {MARK_REACH:g} mm of pad 1')
+
+
+def _best_place(drawing: Drawing, glyph: Any, forbidden: Any, extent: Any, nearer: float) -> Position | None:
+    """Search outwards from pad 1 in eight directions; None if no place is `nearer` to it than to any other land."""
+    origin = drawing.lands[0].at
     others = [land.at for land in drawing.lands if land.at != origin]
     best: tuple[float, float, int, Position] | None = None
-    for ring in range(4, 240):
+    for ring in range(4, int(MARK_REACH / 0.1)):
         distance = ring * 0.1
         if best is not None and distance > best[1] + 1.5:
             break
         for eighth, (ux, uy) in enumerate(DIRECTIONS):
             at = (round(origin[0] + ux * distance, 4), round(origin[1] + uy * distance, 4))
-            moved = shapely.transform(shape, lambda points, at=at: points + at)
-            if moved.intersects(forbidden) or not belongs(at, origin, others):
+            if not all(math.dist(at, origin) <= nearer * math.dist(at, other) for other in others):
+                continue
+            moved = shapely.transform(glyph, lambda points, at=at: points + at)
+            if moved.intersects(forbidden):
                 continue
             growth = box(*shapely.union(extent, moved).bounds).area - box(*extent.bounds).area
             candidate = (round(growth, 3), distance, eighth, at)
             if best is None or candidate < best:
                 best = candidate
-    if best is None:
-        raise LibraryError(f'footprint "{name}": no room for the pin 1 mark within 24 mm of pad 1')
-    dx, dy = best[3]
-    return tuple(tuple((round(x + dx, 4), round(y + dy, 4)) for x, y in line) for line in glyph)
-
-
-def belongs(at: Position, origin: Position, others: Sequence[Position]) -> bool:
-    """Tell whether a mark at `at` can only be taken as meant for the land at `origin`."""
-    return all(math.dist(at, origin) <= MARK_NEARER * math.dist(at, other) for other in others)
+    return None if best is None else best[3]
 
 
 # Left first, then up and round: the order in which places for a mark are preferred

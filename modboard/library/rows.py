@@ -95,7 +95,8 @@ def host_plug(dims: Dimensions, sizing: Sizing) -> Drawing:
 def header(dims: Dimensions, sizing: Sizing) -> Drawing:
     """Draw a strip of `columns` along x; with two rows, odd pins below and even ones above.
 
-    `base` is the height of the plastic, `pin_top` of the pin tips if they stand above it.
+    `base` is the height of the plastic, `pin_top` of the pin tips if they stand above it, `shroud` how much longer and
+    deeper the plastic is than the pins' grid.
     """
     rows, columns = int(dims.length("rows", 1)), dims.count("columns")
     pitch, size = dims.length("pitch", PITCH), lead_size(dims)
@@ -105,7 +106,8 @@ def header(dims: Dimensions, sizing: Sizing) -> Drawing:
             number = column * rows + r + 1
             leads.append(Lead(str(number), (column * pitch, r * pitch), size, square=number == 1))
     middle = ((columns - 1) * pitch / 2, (rows - 1) * pitch / 2)
-    base = centred_outline(middle, columns * pitch, rows * pitch)
+    extra = dims.pair("shroud") if dims.has("shroud") else (0.0, 0.0)
+    base = centred_outline(middle, columns * pitch + extra[0], rows * pitch + extra[1])
     bodies = [Body(base, dims.length("base"))]
     if dims.has("pin_top"):
         square = dims.pair("lead")[0]

@@ -252,6 +252,28 @@ def test_headers_take_1_to_40(columns, rows):
 
 
 @settings(max_examples=60, deadline=None)
+@given(
+    st.sampled_from([4, 5, 6.3, 8, 10, 12.5, 16, 18, 22, 25, 7, 30]),
+    st.integers(3, 55),
+    st.sampled_from([1.5, 2.0, 2.5, 3.5, 5.0, 7.5, 10.0, 12.5, 4.0]),
+    st.sampled_from(SETTINGS),
+)
+def test_electrolytics_take_the_cans_that_are_made(diameter, height, pitch, setting):
+    name = f"electrolytic-{diameter}x{height}-{pitch}"
+    # makers' series: the can's own pitch, or leads formed to 2.5 or 5.0 for small ones
+    own = {4: 1.5, 5: 2.0, 6.3: 2.5, 8: 3.5, 10: 5.0, 12.5: 5.0, 16: 7.5, 18: 7.5, 22: 10.0, 25: 12.5}
+    formed = {2.5, 5.0} if diameter in (4, 5) else {5.0} if diameter in (6.3, 8) else set()
+    if diameter in own and 5 <= height <= 50 and pitch in {own[diameter], *formed}:
+        part = footprint(name, level=setting[0], land_min=setting[1])
+        assert part.height == height + 1.5
+        assert closest_pair(part) >= GAP - 1e-6
+        assert part.mark
+    else:
+        with pytest.raises(LibraryError, match=f'no footprint "{name}"'):
+            footprint(name)
+
+
+@settings(max_examples=60, deadline=None)
 @given(st.floats(1.0, 30.0).map(lambda v: round(v, 2)), st.integers(1, 8), st.sampled_from(["A", "B", "C"]))
 def test_wire_pads_take_pitches_from_2_54(pitch, count, level):
     name = f"wire-pads-1x{count}-{pitch:g}"

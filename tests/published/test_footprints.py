@@ -111,6 +111,12 @@ ROUNDED = [  # package -> level B width, length, centre distance as above, each 
     ("chip-1210-c", 2.706, 1.158, 2.948),
     ("sod123", 0.722, 1.311, 3.247),
     ("sod323", 0.476, 1.264, 2.142),
+    ("sma", 1.556, 2.208, 4.077),
+    ("minimelf", 1.71, 1.128, 3.378),
+    ("tantalum-a", 1.212, 1.789, 2.617),
+    ("tantalum-b", 2.212, 1.789, 2.917),
+    ("tantalum-c", 2.212, 2.363, 4.941),
+    ("tantalum-d", 2.412, 2.363, 6.241),
 ]
 
 
