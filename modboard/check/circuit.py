@@ -68,7 +68,8 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
 def decoupling(seen: Inspection) -> Iterator[Finding]:
     """Report chips with two or more supply nets and no capacitor between two of them near a supply pin.
 
-    Parts with fewer than two supply nets (transistors, connectors) ask for none.
+    Parts with fewer than two supply nets (transistors, connectors) ask for none, nor do plugs under the board: their
+    supply pins are where the host feeds this board.
     """
     nets = seen.description.net_of()
     pads: dict[str, list[Pad]] = {}
@@ -79,7 +80,7 @@ def decoupling(seen: Inspection) -> Iterator[Finding]:
         pins = [p.number for p in part.device.pins if p.type == "power-in"] if part.device else []
         supply = {nets[(part.reference, n)] for n in pins if (part.reference, n) in nets}
         own = [p for p in pads.get(part.reference, []) if p.number in pins and p.net]
-        if len(supply) < 2 or not own or not part.fitted:
+        if len(supply) < 2 or not own or not part.fitted or part.footprint.underside:
             continue
         across = [c for c in capacitors if len({p.net for p in pads.get(c.reference, [])} & supply) >= 2]
         near = [math.dist(pin.at, p.at) for c in across for p in pads[c.reference] for pin in own if p.net == pin.net]

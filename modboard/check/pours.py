@@ -80,19 +80,29 @@ def necks(seen: Inspection, layer: LayerCopper, item: CopperItem) -> Iterator[Fi
     core = whole.buffer(-width / 2, quad_segs=QUARTER)
     reached = core.buffer(width / 2, quad_segs=QUARTER)
     held = shapely.union_all([reached, joined])
-    for piece in shapely.get_parts(whole.difference(reached.buffer(TOLERANCE))):
-        if piece.area < TOLERANCE or piece.difference(joined).area < TOLERANCE:
-            continue
-        # Shaved off by a hair, so that the round corners of the opening do not run into one another.
-        contacts = shapely.get_parts(held.intersection(piece.buffer(10 * TOLERANCE)))
-        places = shapely.get_parts(shapely.union_all(contacts).buffer(10 * TOLERANCE)) if len(contacts) else []
-        if len(places) < 2:
+    pieces = shapely.get_parts(whole.difference(reached.buffer(TOLERANCE)))
+    pieces = pieces[shapely.area(pieces) > TOLERANCE]
+    for piece in pieces[shapely.area(shapely.difference(pieces, joined)) > TOLERANCE]:
+        if len(contacts(piece, held)) == 1:
             continue
         at = piece.representative_point()
         measured = neck_width(whole, piece)
         where = f"{name_of(item.feature)} at {spot((at.x, at.y))}, {layer.layer}"
         message = f"the pour narrows to {measured:.3f} mm"
         yield POUR_NECK.finding(seen.rules, (at.x, at.y), where, message, measured, seen.rules.pour_neck)
+
+
+def contacts(piece: Any, held: Any) -> Any:
+    """Return the places where a piece that the disc cannot reach meets copper that it can: one for a mere corner.
+
+    The hair by which things are grown keeps places together that only rounding parts.
+    """
+    hair = 10 * TOLERANCE
+    around = piece.buffer(hair)
+    x0, y0, x1, y1 = around.bounds
+    nearby = shapely.clip_by_rect(held, x0 - hair, y0 - hair, x1 + hair, y1 + hair)
+    met = nearby.intersection(around).buffer(hair)
+    return [] if met.is_empty else shapely.get_parts(met)
 
 
 def neck_width(whole: Any, piece: Any) -> float:
@@ -139,8 +149,9 @@ def spokes(seen: Inspection) -> Iterator[Finding]:
 def crossings(seen: Inspection, layer: LayerCopper, pad: CopperItem) -> int:
     """Return how many times copper of the pad's net crosses the ring half way across its relief."""
     ring = pad.shape.grown(seen.rules.thermal_gap / 2).polygon().exterior
+    x0, y0, x1, y1 = ring.bounds
     copper = [
-        other.shape.polygon()
+        shapely.clip_by_rect(other.shape.polygon(), x0 - 1.0, y0 - 1.0, x1 + 1.0, y1 + 1.0)
         for other in layer.items
         if other.net == pad.net and not other.is_hole and other.thing != pad.thing
     ]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from modboard.library.model import Device, Pin
 from tests.check.build import Scene, box_part, findings, net, scene
 
@@ -67,6 +69,16 @@ def test_capacitor_must_be_across_the_supply() -> None:
     assert found.where == "U1" and "no capacitor across GND and VCC" in found.message
     aside = {**without, "VCC": [("U1", "1"), ("C1", "1")], "IN": [("U1", "3"), ("C1", "2")]}
     assert len(findings(board(aside), "no-decoupling")) == 1
+
+
+def test_plug_that_feeds_the_board_asks_for_no_capacitor() -> None:
+    made = board({"VCC": [("U1", "1")], "GND": [("U1", "2")], "IN": [("U1", "3")]}, capacitor=False)
+    assert len(findings(made, "no-decoupling")) == 1
+    described = made[0].description
+    chip = described.parts[0]
+    plug = replace(chip, footprint=replace(chip.footprint, underside=True))
+    hanging = replace(made[0], description=replace(described, parts=(plug,)))
+    assert findings((hanging, made[1]), "no-decoupling") == []
 
 
 def test_cautions_of_the_description_are_passed_on() -> None:

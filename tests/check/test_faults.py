@@ -14,7 +14,7 @@ from modboard.check import check, rules
 from tests.check.faults import FAULTS, Fault
 from tests.sample import sample_artwork, sample_board
 
-TRIES = int(os.environ.get("MODBOARD_FAULTS", "6"))
+TRIES = int(os.environ.get("MODBOARD_FAULTS", "4"))
 
 
 def test_clean_board_has_no_findings() -> None:

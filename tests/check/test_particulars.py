@@ -96,6 +96,12 @@ def test_narrow_corner_of_a_pour_is_no_neck() -> None:
     assert findings(scene(top=[pour("A", spike)], nets=[A]), "pour-neck") == []
 
 
+def test_pour_too_thin_all_along_is_found() -> None:
+    thin = scene(top=[pour("A", shapely.box(10, 10, 20, 10.2))], nets=[A])
+    (found,) = findings(thin, "pour-neck")
+    assert found.measured == pytest.approx(0.2, abs=2.1e-4)
+
+
 def test_via_with_copper_on_one_side_only_leads_nowhere() -> None:
     land, hole = via("A", (10, 10))
     wire = track("A", (10, 10), (20, 10))
