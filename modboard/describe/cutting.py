@@ -8,6 +8,7 @@ is too sharp, waste is added, never board: the gaps measured in the metal stay.
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -15,43 +16,81 @@ import shapely
 from shapely.geometry import Polygon
 
 from modboard.describe.polygons import outer_arc, outer_disc
-from modboard.geometry import Position
+from modboard.geometry import TOLERANCE, Position
 
 SLIVER = 2.0  # mm: narrower arms of a board break off in the hand, common practice
 MITRE = 3.0  # a corner of 40° or more keeps its point: 1 / sin 20°
 LEAST_ARM = 0.05  # mm²
-EASE = 0.005  # mm that a corner is wider than the cutter, so that chords don't make it narrower
+LEAST_ROOT = 0.1  # mm, shorter ones are rounding
+OVERLAP = 1e-6  # radians
+SMOOTH = 0.11  # radians: chords of an arc bend by less
 UNCUT = 0.003  # mm: leftovers thinner than this are the error of the chords
 
 
-def grown_ring(ring: Any, gap: float, cutter: float = 0.0) -> Any:
+def grown_ring(ring: Any, gap: float, cutter: float = 0.0, within: Any = None) -> Any:
     """Return the waste within `gap` mm of the solid on the left of `ring` (points, closed), with cuttable corners.
 
     Straight sides come out exact, arcs as chords on the safe side.  At each corner that sticks out of the solid and
     whose rounding (radius `gap`) is tighter than the cutter, a disc of the cutter's radius is added, pulled back
-    into the solid until it just covers the rounding.  `cutter` is a diameter (mm), nought for none.
+    into the solid until it just covers the rounding; none where the rounding lies outside the polygon `within`.
+    `cutter` is a diameter (mm), nought for no discs.
     """
-    points = [(float(x), float(y)) for x, y in np.asarray(ring)[:, :2]]
-    if points[0] == points[-1]:
-        points.pop()
-    count = len(points)
-    heading = [
-        math.atan2(points[(i + 1) % count][1] - y, points[(i + 1) % count][0] - x) for i, (x, y) in enumerate(points)
-    ]
-    pieces: list[Any] = []
-    for i, at in enumerate(points):
-        pieces.append(_band(at, points[(i + 1) % count], gap))
-        bend = math.remainder(heading[i] - heading[i - 1], 2 * math.pi)
-        if bend <= 1e-9:
-            continue  # the solid is hollow or straight here
-        outward = heading[i - 1] - math.pi / 2
-        pieces.append(Polygon([at, *outer_arc(at, gap, outward, bend)]))
-        radius = cutter / 2 + EASE
+    points = np.asarray(ring, dtype=float)[:, :2]
+    # Sides of less than 1 nm are rounding and point anywhere; the last point repeats the first.
+    points = points[np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1) > TOLERANCE]
+    if len(points) < 3:
+        return Polygon()
+    along = np.roll(points, -1, axis=0) - points
+    heading = np.arctan2(along[:, 1], along[:, 0])
+    bend = np.remainder(heading - np.roll(heading, 1) + np.pi, 2 * np.pi) - np.pi
+    pieces = _strips(points, heading, bend, gap)
+    for i in map(int, np.flatnonzero(bend > SMOOTH)):  # where the solid is hollow or straight, the strips are enough
+        pieces.append(_sector(points, heading, bend, i, gap))
+        radius = cutter / 2
         back = radius - gap
         if cutter > 0 and back > 0:
-            middle = outward + bend / 2
-            pieces.append(outer_disc((at[0] - back * math.cos(middle), at[1] - back * math.sin(middle)), radius))
+            x, y = points[i]
+            middle = heading[i - 1] - math.pi / 2 + bend[i] / 2
+            cos, sin = math.cos(middle), math.sin(middle)
+            if within is None or within.contains(shapely.Point(x + gap * cos, y + gap * sin)):
+                pieces.append(outer_disc((x - back * cos, y - back * sin), radius))
     return shapely.union_all(pieces)
+
+
+def _sector(points: Any, heading: Any, bend: Any, i: int, gap: float) -> Any:
+    """Return the rounding of corner `i`, overlapping its neighbours by a hair so that no crack is left between them."""
+    at = (float(points[i, 0]), float(points[i, 1]))
+    start = float(heading[i - 1]) - math.pi / 2 - OVERLAP
+    return Polygon([at, *outer_arc(at, gap, start, float(bend[i]) + 2 * OVERLAP)])
+
+
+def _strips(points: Any, heading: Any, bend: Any, gap: float) -> list[Any]:
+    """Return strips `gap` mm wide on the right of a ring, one for each run of sides without a sharp corner."""
+    count = len(points)
+    breaks = np.flatnonzero(np.abs(bend) > SMOOTH)
+    if len(breaks) < 2:  # an arc all round: open it anywhere
+        opened_at = int(breaks[0]) if len(breaks) else 0
+        breaks = np.sort([opened_at, (opened_at + count // 2) % count])
+    strips: list[Any] = []
+    for first, last in zip(breaks, [*breaks[1:], breaks[0] + count], strict=True):
+        smooth = abs(bend[last % count]) <= SMOOTH  # no corner here, so let the strips overlap by a side
+        run = np.arange(first, last + 1 + smooth) % count
+        outward = heading[run] - np.pi / 2 - bend[run] / 2
+        far = gap / np.cos(bend[run] / 2)
+        outward[0], far[0] = heading[first] - np.pi / 2, gap
+        outward[-1], far[-1] = heading[run[-2]] - np.pi / 2, gap
+        near = points[run]
+        away = near + far[:, None] * np.column_stack([np.cos(outward), np.sin(outward)])
+        strip = Polygon(np.vstack([near, away[::-1]]))
+        if len(run) == 2 or strip.is_valid:
+            strips.append(strip)
+        else:  # a hollow tighter than the gap: take its sides and corners one by one
+            for i, j in pairwise(run):
+                normal = heading[i] - np.pi / 2
+                aside = gap * np.array([np.cos(normal), np.sin(normal)])
+                strips.append(Polygon([points[i], points[j], points[j] + aside, points[i] + aside]))
+            strips += [_sector(points, heading, bend, i, gap) for i in run if 0 < bend[i] <= SMOOTH]
+    return strips
 
 
 def cuttable(board: Any, cutter: float) -> Any:
@@ -59,11 +98,39 @@ def cuttable(board: Any, cutter: float) -> Any:
     radius = cutter / 2
     frame = _box_round(board, 2 * cutter)
     waste = frame.difference(board)
-    uncut = waste.difference(dilated(eroded(waste, radius), radius))
+    uncut = waste.difference(dilated(eroded(waste, radius - UNCUT), radius))
     # Leftovers thinner than `UNCUT` are the error of the chords; the corners of the frame are not the board's.
-    corners = opened(uncut, UNCUT / 2).intersection(_box_round(board, 0.0))
-    taken = [_plunge(corner, radius + EASE) for corner in polygons(corners)]
+    corners = [c for c in polygons(opened(uncut, UNCUT / 2)) if c.distance(board) < UNCUT]
+    sharp = _sharp_corners(waste) if corners else []
+    taken = [_cut(corner, sharp, radius) for corner in corners]
     return board.difference(shapely.union_all(taken)) if taken else board
+
+
+def _cut(corner: Any, sharp: list[tuple[Any, Position]], radius: float) -> Any:
+    """Return the discs that cut one `corner` of the waste: one through each point of it where that is enough."""
+    near = corner.buffer(UNCUT)
+    discs = [
+        outer_disc((at.x - radius * out[0], at.y - radius * out[1]), radius) for at, out in sharp if near.intersects(at)
+    ]
+    if discs:
+        union = shapely.union_all(discs)
+        if opened(corner.difference(union), UNCUT / 2).is_empty:
+            return union
+    return _plunge(corner, radius)
+
+
+def _sharp_corners(waste: Any) -> list[tuple[Any, Position]]:
+    """Return each corner that sticks out of the waste by more than the chords of an arc do, with its direction."""
+    found = []
+    for ring in _rings(waste, solid_left=True):
+        points = ring[:-1]
+        before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
+        arriving, leaving = (np.arctan2(v[:, 1], v[:, 0]) for v in (before, after))
+        bend = np.remainder(leaving - arriving + np.pi, 2 * np.pi) - np.pi
+        for i in np.flatnonzero(bend > SMOOTH):
+            middle = arriving[i] - math.pi / 2 + bend[i] / 2
+            found.append((shapely.Point(points[i]), (math.cos(middle), math.sin(middle))))
+    return found
 
 
 def without_slivers(board: Any) -> Any:
@@ -73,18 +140,19 @@ def without_slivers(board: Any) -> Any:
         return core
     wide = dilated(core, SLIVER / 2)
     lost = opened(board.difference(wide), UNCUT / 2)
-    # Every convex corner loses its tip to the rounding; a tip lies within the mitre, an arm reaches out of it.
+    # Every convex corner loses its tip to the rounding; a tip lies within the mitre and hangs on one root, an arm
+    # reaches out of it and a neck hangs on two.
     with np.errstate(divide="ignore", invalid="ignore"):  # GEOS meets parallel sides when it mitres
         mitred = core.buffer(SLIVER / 2 + UNCUT, join_style="mitre", mitre_limit=MITRE)
-    arms = [piece for piece in polygons(lost) if piece.difference(mitred).area > LEAST_ARM]
-    cuts = [_straight_cut(arm, wide) for arm in arms]
-    return board.difference(shapely.union_all([*arms, *cuts])) if arms else board
-
-
-def _straight_cut(arm: Any, wide: Any) -> Any:
-    """Return what lies between the round ends of the wide part of a board and straight lines across its arm."""
-    roots = shapely.line_merge(arm.boundary.intersection(wide.buffer(UNCUT)))
-    return shapely.union_all([shapely.convex_hull(root) for root in shapely.get_parts(roots)])
+    away: list[Any] = []
+    for piece in polygons(lost):
+        touching = shapely.get_parts(shapely.line_merge(piece.boundary.intersection(wide.buffer(UNCUT))))
+        roots = touching[shapely.length(touching) > LEAST_ROOT]
+        if len(roots) > 1 or piece.difference(mitred).area > LEAST_ARM:
+            # The wide part ends round; cut straight across from end to end of the root.
+            away += [piece, *shapely.convex_hull(roots)]
+    # A little more than the arms, or hairs of board stay behind along the walls.
+    return board.difference(shapely.union_all(away).buffer(2 * UNCUT)) if away else board
 
 
 def dilated(shape: Any, by: float) -> Any:
@@ -111,7 +179,7 @@ def _plunge(corner: Any, radius: float) -> Any:
     The cutter's centre stays as deep in the corner as still cuts all of it: along the middle of a thin rib, say.
     """
     inradius = shapely.maximum_inscribed_circle(corner).length
-    for depth in (0.98, 0.9, 0.75, 0.5, 0.25):
+    for depth in (0.995, 0.95, 0.75, 0.5, 0.25):
         discs = dilated(eroded(corner, depth * inradius), radius)
         if opened(corner.difference(discs), UNCUT / 2).is_empty:
             return discs
@@ -137,10 +205,3 @@ def _rings(shape: Any, *, solid_left: bool) -> list[Any]:
 def _box_round(shape: Any, by: float) -> Any:
     x0, y0, x1, y1 = shape.bounds
     return shapely.box(x0 - by, y0 - by, x1 + by, y1 + by)
-
-
-def _band(start: Position, end: Position, gap: float) -> Any:
-    """Return the rectangle `gap` mm wide on the right of a straight side."""
-    size = math.dist(start, end)
-    nx, ny = (end[1] - start[1]) / size * gap, -(end[0] - start[0]) / size * gap
-    return Polygon([start, end, (end[0] + nx, end[1] + ny), (start[0] + nx, start[1] + ny)])

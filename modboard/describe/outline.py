@@ -11,7 +11,7 @@ import shapely
 from shapely import affinity
 
 from modboard.describe import measures
-from modboard.describe.cutting import EASE, cuttable, grown_ring, polygons, without_slivers
+from modboard.describe.cutting import cuttable, grown_ring, polygons, without_slivers
 from modboard.describe.model import CavityModel, Obstacle
 from modboard.describe.polygons import outer_disc, plan
 from modboard.errors import CallSite, DesignError
@@ -88,11 +88,13 @@ def _pieces(cavity: CavityModel, obstacles: tuple[Obstacle, ...], thickness: flo
     less = cavity.wall_gap + cavity.measured_to
     walls = np.asarray(cavity.inside.exterior.coords)
     ring = walls if not cavity.inside.exterior.is_ccw else walls[::-1]  # the solid, outside, on its left
-    waste = [grown_ring(ring, less, cutter)]
-    for obstacle in obstacles:
-        if meets_board(obstacle, cavity, thickness):
-            waste.append(_round_waste(obstacle, cavity, cutter) if obstacle.round else _waste(obstacle, cavity, cutter))
-    board = cavity.inside.difference(shapely.union_all(waste))
+    free = cavity.inside.difference(grown_ring(ring, less, cutter))
+    waste = [
+        _round_waste(o, cavity, cutter) if o.round else _waste(o, cavity, cutter, free)
+        for o in obstacles
+        if meets_board(o, cavity, thickness)
+    ]
+    board = free.difference(shapely.union_all(waste))
     for _ in range(_PASSES):
         if board.is_empty:
             return []
@@ -106,16 +108,16 @@ def _pieces(cavity: CavityModel, obstacles: tuple[Obstacle, ...], thickness: flo
     return polygons(shapely.geometrycollections([shapely.normalize(p) for p in useful]))
 
 
-def _waste(obstacle: Obstacle, cavity: CavityModel, cutter: float) -> Any:
+def _waste(obstacle: Obstacle, cavity: CavityModel, cutter: float, free: Any) -> Any:
     outline = obstacle.outline.exterior
     ring = np.asarray(outline.coords) if outline.is_ccw else np.asarray(outline.coords)[::-1]
-    return obstacle.outline.union(grown_ring(ring, obstacle.gap + cavity.measured_to, cutter))
+    return obstacle.outline.union(grown_ring(ring, obstacle.gap + cavity.measured_to, cutter, free))
 
 
 def _round_waste(obstacle: Obstacle, cavity: CavityModel, cutter: float) -> Any:
     assert obstacle.round is not None
     centre, diameter = obstacle.round
-    return outer_disc(centre, max(diameter / 2 + obstacle.gap + cavity.measured_to, cutter / 2 + EASE))
+    return outer_disc(centre, max(diameter / 2 + obstacle.gap + cavity.measured_to, cutter / 2))
 
 
 def _straightened(polygon: Any) -> Any:
