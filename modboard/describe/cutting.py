@@ -152,7 +152,11 @@ def without_slivers(board: Any) -> Any:
             # The wide part ends round; cut straight across from end to end of the root.
             away += [piece, *shapely.convex_hull(roots)]
     # A little more than the arms, or hairs of board stay behind along the walls.
-    return board.difference(shapely.union_all(away).buffer(2 * UNCUT)) if away else board
+    return (
+        board.difference(shapely.union_all(away).buffer(2 * UNCUT, join_style="mitre", mitre_limit=2))
+        if away
+        else board
+    )
 
 
 def dilated(shape: Any, by: float) -> Any:
@@ -170,7 +174,7 @@ def eroded(shape: Any, by: float) -> Any:
 
 def opened(shape: Any, by: float) -> Any:
     """Return roughly the parts of `shape` that are wider than twice `by` mm, for throwing away leftovers."""
-    return shape.buffer(-by).buffer(2 * by).intersection(shape)
+    return shape.buffer(-by, join_style="mitre").buffer(2 * by, join_style="mitre").intersection(shape)
 
 
 def _plunge(corner: Any, radius: float) -> Any:

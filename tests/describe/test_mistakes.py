@@ -33,7 +33,7 @@ PARTS = [
     ('board.part("R3", "resistor", height=-1) #<', ["height of part R3 must be more than 0 mm, not -1"]),
     ('board.part("R3", "resistor", height=float("nan")) #<', ["height of part R3 must be a finite number, not nan"]),
     ('board.part("R3", "resistor", fitted="no") #<', ['fitted of part R3 must be True or False, not "no"']),
-    ('board.part("3R", "resistor") #<', ['"3R" can\'t be a part\'s reference', "letter first"]),
+    ('board.part("3R", "resistor") #<', ["\"3R\" can't be a part's reference", "letter first"]),
     ('board.part("R 3", "resistor") #<', ['reference of a part "R 3" has a blank in it; try "R_3"']),
     ('board.part("", "resistor") #<', ["reference of a part is empty"]),
     ('board.part(7, "resistor") #<', ["reference of a part must be text in quotes, not 7"]),
@@ -50,7 +50,10 @@ NETS = [
     ('board.net("OUT", "Q1.E") #<', ['net "OUT" has one pin only, Q1.1', 'no_connect("Q1.1")']),
     ('board.net("OUT", pour="top") #<', ['net "OUT" has no pins']),
     ('board.net("A", "R1.1 R2.1")\nboard.net("B", "R1.1 R2.2") #<', ['net "B": pin 1 of R1 is already on net "A" (']),
-    ('board.net("A", "Q1.B R2.1")\nboard.net("B", "Q1.2 R2.2") #<', ["pin 2 (B) of Q1 is already on net", "trial.py:9"]),
+    (
+        'board.net("A", "Q1.B R2.1")\nboard.net("B", "Q1.2 R2.2") #<',
+        ["pin 2 (B) of Q1 is already on net", "trial.py:9"],
+    ),
     ('board.net("A", "R1.1 R2.1")\nboard.no_connect("R1.1") #<', ['no_connect: pin 1 of R1 is on net "A"']),
     ('board.no_connect("Q1.7") #<', ['no_connect: part Q1 has no pin "7"', "E, B and C"]),
     ('board.no_connect("Q7.1") #<', ['no_connect: there is no part "Q7"; did you mean Q1?']),
@@ -59,7 +62,10 @@ NETS = [
     ('board.net("V 5", "R1.1 R2.1") #<', ['name of the net "V 5" has a blank in it; try "V_5"']),
     ('board.net(5, "R1.1 R2.1") #<', ["name of the net must be text in quotes, not 5"]),
     ('board.net("A", 5) #<', ['pins of net "A" must be text such as "R1.1 Q1.B", not 5']),
-    ('board.net("A", "R1.1 R2.1", pour="botom") #<', ['net "A": pour "botom" is not known; did you mean bottom, both or top?']),
+    (
+        'board.net("A", "R1.1 R2.1", pour="botom") #<',
+        ['net "A": pour "botom" is not known; did you mean bottom, both or top?'],
+    ),
     ('board.net("A", "R1.1 R2.1", width=0) #<', ['width of net "A" must be more than 0 mm, not 0']),
     ('board.net("A", "R1.1 R2.1", gap="0.3") #<', ['gap of net "A" must be a number without quotes, not "0.3"']),
     ('board.net("A", "R1.1 R2.1", volts=float("inf")) #<', ['volts of net "A" must be a finite number']),
@@ -103,9 +109,9 @@ PLACES = [
     ('board.group("R1 R2")\nboard.group("R2 Q1") #<', ["group: R2 is in another group (trial.py:9)"]),
     ('board.hole(at=(60, 10), screw="M3") #<', ["hole at (60, 10) is not within the board", "x 0.7 to 56.3"]),
     ('board.hole(at=(20, 10), screw="M33") #<', ['screw "M33" is not known; did you mean M3', "M2.5"]),
-    ('board.hole(at=(20, 10)) #<', ['either screw="M3" or diameter=']),
-    ('board.hole(at=(20, 10), diameter=0) #<', ["diameter of the hole must be more than 0 mm"]),
-    ('board.hole(at=(20, 10), diameter=3, keep_out=2) #<', ["keep_out 2 mm is smaller than the hole of 3 mm"]),
+    ("board.hole(at=(20, 10)) #<", ['either screw="M3" or diameter=']),
+    ("board.hole(at=(20, 10), diameter=0) #<", ["diameter of the hole must be more than 0 mm"]),
+    ("board.hole(at=(20, 10), diameter=3, keep_out=2) #<", ["keep_out 2 mm is smaller than the hole of 3 mm"]),
     ('board.waive("copper-gap", "R1", "") #<', ["reason for waiving copper-gap is empty"]),
     ('board.note("  ") #<', ["note is empty"]),
 ]
@@ -189,7 +195,9 @@ def test_mistake(tmp_path: Path, wrong: str, said: list[str]) -> None:
 
 
 def test_the_line_is_that_of_the_call_inside_a_function_of_another_file(tmp_path: Path) -> None:
-    (tmp_path / "stage.py").write_text('def add(board):\n    board.part("R1", "resistor")\n    board.net("A", "R1.9")\n')
+    (tmp_path / "stage.py").write_text(
+        'def add(board):\n    board.part("R1", "resistor")\n    board.net("A", "R1.9")\n'
+    )
     (tmp_path / "main.py").write_text(
         "from modboard import Design\nimport stage\nboard = Design('x', outline=(20, 20))\nstage.add(board)\n"
     )
