@@ -163,10 +163,11 @@ def _total(rows: list[Row]) -> str:
     whole = [row for row in made if not row.unrouted and not row.errors]
     clean = [row for row in whole if not row.warnings]
     times = sorted(sum(row.seconds.values()) for row in made) or [0.0]
+    vias, length = sum(row.vias for row in made), sum(row.length for row in made)
     return (
         f"total: {len(rows)} runs, {len(whole)} complete without errors, {len(clean)} without any finding, "
-        f"{len(rows) - len(made)} failed; {sum(row.unrouted for row in made)} open, "
-        f"{sum(row.vias for row in made)} vias, {sum(row.length for row in made):.0f} mm; median {times[len(times) // 2]:.1f} s, worst {times[-1]:.1f} s"
+        f"{len(rows) - len(made)} failed; {sum(row.unrouted for row in made)} open, {vias} vias, {length:.0f} mm; "
+        f"median {times[len(times) // 2]:.1f} s, worst {times[-1]:.1f} s"
     )
 
 
