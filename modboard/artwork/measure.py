@@ -133,7 +133,7 @@ def _layer_gaps(artwork: Artwork, layer: CopperLayer) -> dict[tuple[Kind, Kind],
     x0, y0, x1, y1 = shapely.total_bounds(cores)
     diagonal = float(np.hypot(x1 - x0, y1 - y0)) + 2 * float(radii.max())
     reach = 0.5
-    while wanted - found.keys() and reach < 2 * diagonal:
+    while wanted - found.keys():
         one, other = tree.query(cores, predicate="dwithin", distance=reach + radii + radii.max())
         keep = (one < other) & (nets[one] != nets[other])
         one, other = one[keep], other[keep]
@@ -143,6 +143,8 @@ def _layer_gaps(artwork: Artwork, layer: CopperLayer) -> dict[tuple[Kind, Kind],
             if len(of_pair):
                 best = of_pair[np.argmin(gaps[of_pair])]
                 found[pair] = _extreme(features[one[best]], features[other[best]], float(gaps[best]), layer)
+        if reach > diagonal:
+            break
         reach *= 4
     return found
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import warnings
+from functools import cache
 from typing import Any
 
 import shapely
@@ -82,13 +84,17 @@ def gerbonara_holes(text: str) -> list[tuple[float, ...]]:
     return sorted(found)
 
 
+@cache
 def pygerber_attributes(text: str) -> tuple[dict[str, str], list[dict[str, str]]]:
     """Return the file attributes, and for each object its own and its aperture's, as pygerber reads them."""
     parser = Parser2()
     objects = []
-    for item in parser.parse(Tokenizer().tokenize(text)):
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # pygerber's grammar uses words that pyparsing has renamed
+        items = list(parser.parse(Tokenizer().tokenize(text)))
+    for item in items:
         if hasattr(item, "object_attributes"):
-            objects.append({**item.aperture_attributes, **item.object_attributes})
+            objects.append({**item.aperture_attributes.mapping, **item.object_attributes.mapping})
         else:
-            objects.append({**item.aperture.attributes, **item.attributes})
-    return dict(parser.context.file_attributes), objects
+            objects.append({**item.aperture.attributes.mapping, **item.attributes.mapping})
+    return dict(parser.context.file_attributes.mapping), objects

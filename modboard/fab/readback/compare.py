@@ -14,29 +14,45 @@ from modboard.fab.readback.layer import ReadLayer, composed
 from modboard.geometry import Shape
 
 AREA_SHARE = 1e-6  # of the layer's area
-EDGE_SHIFT = 2e-6  # mm; files are on a grid of 1 nm, so an edge may lie up to 0.7 nm from where it was drawn
+THICKEST = 0.001  # mm; GLFS 4.14: a reader may move any point by half a micrometre
+SAME_PLACE = 2e-6  # mm; files are on a grid of 1 nm, so a point may lie up to 0.7 nm from where it was drawn
 FINE_SEGMENTS = 256  # chords in a quarter circle, for layers where the usual 32 leave a doubt
-FINE_EDGE_SHIFT = 2e-5  # mm; chords that fine lie 1e-5 mm inside an arc of 2 mm radius
 
 
 def layer_difference(read: ReadLayer, layer: Layer) -> str:
-    """Return in words how the image of `read` differs from `layer`; "" if it is the same to 1e-6 of the area."""
+    """Return in words how the image of `read` differs from `layer`; "" if it is the same.
+
+    The same is: equal in area to 1e-6, and nowhere apart by more than 1 µm.
+    """
     if _same_objects(read, layer):
         return ""
-    if not image_difference(read.image, layer.area(), EDGE_SHIFT):
+    drawn = layer.area()
+    if words := edge_difference(read.image, drawn):
+        return words
+    if words := area_difference(read.image, drawn):
+        # The chords of a turned arc need not fall where the drawing's do: weigh again with chords that are finer.
+        fine = read_gerber(read.text, read.name, FINE_SEGMENTS).image
+        words = area_difference(fine, shapely.union_all([f.shape.polygon(FINE_SEGMENTS) for f in layer.features]))
+    return words
+
+
+def area_difference(image: Any, drawn: Any) -> str:
+    """Return in words how two images differ in area; "" if they agree to 1e-6."""
+    if abs(image.area - drawn.area) <= AREA_SHARE * drawn.area + 1e-9:
         return ""
-    # The chords of a turned arc need not fall where the drawing's do: look again with chords that are finer.
-    fine = read_gerber(read.text, read.name, FINE_SEGMENTS)
-    drawn = shapely.union_all([f.shape.polygon(FINE_SEGMENTS) for f in layer.features])
-    return image_difference(fine.image, drawn, FINE_EDGE_SHIFT)
+    return f"area {image.area:.6f} mm², drawn {drawn.area:.6f} mm²"
 
 
-def image_difference(image: Any, drawn: Any, edge_shift: float) -> str:
-    """Return in words how two images differ in area, or by edges that lie apart; "" if they are the same."""
-    if abs(image.area - drawn.area) > AREA_SHARE * drawn.area + 1e-9:
-        return f"area {image.area:.6f} mm², drawn {drawn.area:.6f} mm²"
-    off = float(shapely.symmetric_difference(image, drawn).area)
-    return f"the image differs from what was drawn in {off:.6f} mm²" if off > edge_shift * drawn.length + 1e-9 else ""
+def edge_difference(image: Any, drawn: Any) -> str:
+    """Return where two images differ by more than a sliver 1 µm thick; "" if nowhere."""
+    parts = shapely.get_parts(shapely.symmetric_difference(image, drawn))
+    parts = parts[shapely.area(parts) > THICKEST**2 / 2]
+    thick = shapely.get_parts(shapely.buffer(parts, -THICKEST / 2))
+    thick = thick[~shapely.is_empty(thick)]
+    if not len(thick):
+        return ""
+    at = max(thick, key=lambda part: part.area).representative_point()
+    return f"the image differs from what was drawn, most at ({at.x:.3f}, {at.y:.3f}) mm"
 
 
 def _same_objects(read: ReadLayer, layer: Layer) -> bool:
@@ -56,12 +72,16 @@ def _same_objects(read: ReadLayer, layer: Layer) -> bool:
     if bool(drawn) != bool(regions):
         return False
     filled = composed(read.shapes[regions], [darks[k] for k in regions])
-    if regions and image_difference(filled, shapely.union_all(drawn), EDGE_SHIFT):
+    if regions and not _same_image(filled, shapely.union_all(drawn)):
         return False
     return all(
-        not image_difference(read.shapes[others[k]], pieces[k].polygon(), EDGE_SHIFT)
+        _same_image(read.shapes[others[k]], pieces[k].polygon())
         for k in _unlike([read.objects[k].core for k in others], [read.objects[k].radius for k in others], pieces)
     )
+
+
+def _same_image(image: Any, drawn: Any) -> bool:
+    return not area_difference(image, drawn) and not edge_difference(image, drawn)
 
 
 def _pieces(feature: Any) -> list[Shape]:
@@ -80,6 +100,6 @@ def _unlike(cores: list[Any], radii: list[float], pieces: list[Shape]) -> list[i
     """Return the numbers of the pieces whose core or radius is not that of the object beside it."""
     if not pieces:
         return []
-    same = shapely.equals_exact(cores, [p.core for p in pieces], tolerance=EDGE_SHIFT)
-    near = np.abs(np.subtract(radii, [p.radius for p in pieces])) <= EDGE_SHIFT
+    same = shapely.equals_exact(cores, [p.core for p in pieces], tolerance=SAME_PLACE)
+    near = np.abs(np.subtract(radii, [p.radius for p in pieces])) <= SAME_PLACE
     return [int(k) for k in np.flatnonzero(~(same & near))]

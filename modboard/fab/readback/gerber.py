@@ -224,10 +224,10 @@ class _Reader:
     def _close_contour(self) -> None:
         if self.contour is None or self.contours is None:
             return
-        if len(self.contour) < 4:
-            self.fail("a contour has fewer than three sides")
         if self.contour[0] != self.contour[-1]:
             self.fail("a contour is not closed: its last point is not its first")
+        if len(self.contour) < 4:
+            self.fail("a contour has fewer than three sides")
         self.contours.append(self.contour)
         self.contour = None
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ from modboard.artwork.model import Artwork, Drill, LayerName
 from modboard.check.findings import Findings
 from modboard.fab.readback.compare import layer_difference
 from modboard.fab.readback.connectivity import connectivity
+from modboard.fab.readback.drill import ReadDrills
 from modboard.fab.readback.package import ReadPackage, read_package
 from modboard.fab.readback.verify_nets import net_differences, netlist_differences
 
@@ -39,7 +41,7 @@ def verify(source: Path, artwork: Artwork, findings: Findings = ()) -> list[str]
     joined = connectivity(package)
     return [
         *_layers(package, artwork),
-        *_holes(package, artwork),
+        *hole_differences(package.drills, artwork),
         *net_differences(joined, artwork, findings),
         *netlist_differences(package, joined, findings),
         *_job(package),
@@ -63,12 +65,12 @@ def _layers(package: ReadPackage, artwork: Artwork) -> list[str]:
     ]
 
 
-def _holes(package: ReadPackage, artwork: Artwork) -> list[str]:
+def hole_differences(read_drills: Sequence[ReadDrills], artwork: Artwork) -> list[str]:
     """Return holes that only the files have or only the drawing has (a hole drawn twice counts once)."""
     drawn = {_drawn_hole(d) for d in artwork.drills}
     read: Counter[tuple[Any, ...]] = Counter()
     found = []
-    for drills in package.drills:
+    for drills in read_drills:
         if drills.plated is None:
             found.append(f"{drills.name}: does not say whether its holes are plated")
         for hole in drills.holes:
