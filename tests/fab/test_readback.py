@@ -250,7 +250,11 @@ def test_random_mutations_that_change_the_board_are_found_out(made: Package) -> 
             files = [changed if text == original else text for text in drilled]
             seen = bool(hole_differences([read_drill(text) for text in files], sample_artwork()))
         else:
-            after = read_gerber(changed)
+            try:
+                after = read_gerber(changed)
+            except ReadError:  # a contour that crosses itself, for one
+                counted += 1
+                continue
             if images[original].symmetric_difference(after.image).area < 1e-4:
                 continue
             seen = bool(layer_difference(after, layers[after.function]))
