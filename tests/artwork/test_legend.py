@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import time
+from dataclasses import replace
 
 import pytest
 import shapely
@@ -13,10 +14,11 @@ from shapely.geometry import LineString, MultiLineString
 from modboard.artwork.draw import draw
 from modboard.artwork.font import text
 from modboard.artwork.legend import LEGEND_TO_EDGE
-from modboard.artwork.model import Artwork, Stroke
+from modboard.artwork.model import Artwork, Flash, Stroke
 from modboard.artwork.net_names import is_connector
-from modboard.geometry import TOLERANCE
-from modboard.layout.board import COPPER_LAYERS
+from modboard.describe.model import PinRef
+from modboard.geometry import TOLERANCE, circle
+from modboard.layout.board import COPPER_LAYERS, Board
 from tests.artwork.boards import strewn, strewn_boards
 from tests.sample import sample_artwork, sample_board
 
@@ -165,3 +167,30 @@ def test_drawing_twice_gives_the_same_features() -> None:
     first, second = draw(sample_board()), draw(sample_board())
     assert repr(first.layers) == repr(second.layers) and first.drills == second.drills
     assert not re.search(r"\bnan\b", repr(first.layers))
+
+
+def test_outlines_break_over_a_tented_hole() -> None:
+    """The resistor's outline has its lower edge at y = 8.75; a via under the mask there has a wall to keep off."""
+    artwork = draw(strewn([("R", 5.0, 10.0, 0.0, "top")], 20.0, 20.0, ((10.0, 8.75),), hole=0.3))
+    assert all(f.at != (10.0, 8.75) for f in artwork.features("mask-top") if isinstance(f, Flash)), "tented"
+    wall = circle((10.0, 8.75), 0.3)
+    inks = [f.shape for f in artwork.features("legend-top")]
+    assert 0.0 < min(ink.distance(wall) for ink in inks) < 0.5
+
+
+def test_a_net_name_stands_nearest_to_its_own_land() -> None:
+    """A board 5 mm wide has no room beside the header, only past its ends: the middle land's name must not go there."""
+    board = strewn([("J", 2.5, 8.0, 0.0, "top")], 5.0, 22.0)
+    ends, middle = draw(board), draw(only_on_net(board, ("J1", "2")))
+    assert {ink.owner.number for ink in ends.features("legend-top", "legend-bottom")} - {""} == {"1", "3"}
+    assert {ink.owner.number for ink in middle.features("legend-top", "legend-bottom")} == {""}
+    pads = {p.number: p.shape for p in board.pads}
+    for ink in ends.features("legend-top", "legend-bottom"):
+        if ink.owner.number:
+            assert ink.owner.number == min(pads, key=lambda n: pads[n].distance(ink.shape))
+
+
+def only_on_net(board: Board, pin: PinRef) -> Board:
+    """Return `board` with all pads but one taken off their nets."""
+    nets = tuple(replace(net, pins=(pin,)) for net in board.description.nets)
+    return replace(board, description=replace(board.description, nets=nets))

@@ -36,6 +36,13 @@ def test_letters_of_parts_do_not_overlap() -> None:
         assert not shapely.box(*one).intersects(shapely.box(*other)), f"{a} and {b}"
 
 
+def test_letters_of_parts_back_to_back_do_not_overlap() -> None:
+    """On a board so large that letters do not fit into the bodies, both want the same place beside them."""
+    svg = assembly_view(draw(strewn([("C", 30.0, 30.0, 0.0, "top"), ("C", 30.0, 30.0, 0.0, "bottom")], 60.0, 60.0)))
+    boxes = [shapely.box(*label_box(svg, t)) for t in ("C1", "0k0", "C2", "1k1")]
+    assert not any(a.intersects(b) for a, b in itertools.combinations(boxes, 2))
+
+
 def test_cavity_board_and_gaps_are_dimensioned_with_their_true_figures() -> None:
     """Cavity 31.6 × 26.6, board 30 × 25 set 0.8 in from each wall; hole at (27.0, 21.8), board corner at (0.8, 0.8)."""
     said = texts(assembly_view(sample_artwork()))

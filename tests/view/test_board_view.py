@@ -90,6 +90,13 @@ def test_findings_are_ringed_and_explained() -> None:
     assert "1 copper-gap: U1.2 and the track OUT, 0.2 mm for 0.25" in said and "2 no-decoupling: U1" in said
 
 
+def test_rings_are_mirrored_with_the_board() -> None:
+    finding = Finding("copper-gap", "error", (18.16, 21.5), "R2.2", "too close")
+    svg = board_view(sample_artwork(), "bottom", (finding,))
+    ring = next(g for g in parsed(svg).iter(f"{SVG}g") if g.get("data-finding")).findall(f"{SVG}circle")[0]
+    assert (float(ring.attrib["cx"]), float(ring.attrib["cy"])) == pytest.approx(centres(svg, "R2", "2")[0], abs=1e-2)
+
+
 def test_many_findings_stay_on_the_sheet() -> None:
     many = tuple(Finding("rule", "error", (5.0 + k / 10, 5.0), f"place {k} " + "x" * 300, "m") for k in range(40))
     svg = board_view(sample_artwork(), "top", many)
