@@ -19,6 +19,14 @@ SHY = 2
 THROUGH_PAD = 15  # changing layer at the net's own plated pad
 INFLATION = 0.5  # cells²: a diagonal step passes a corner this much nearer than its two nodes do
 
+DX = np.array([1, 1, 0, -1, -1, -1, 0, 1], np.int64)  # the eight directions, anticlockwise from +x
+DY = np.array([0, 1, 1, 1, 0, -1, -1, -1], np.int64)
+EVERY_WAY = 255
+# Bit d of entry n is set where directions d and n are a right angle or more apart: a branch may leave that way.
+SQUARE_OR_WIDER = np.array(
+    [sum(1 << d for d in range(8) if min((d - n) % 8, (n - d) % 8) >= 2) for n in range(8)], np.uint8
+)
+
 jit = numba.njit(cache=True, nogil=True)
 
 
@@ -165,7 +173,7 @@ def route_net(  # type: ignore[no-untyped-def]
     net, pens, own, occ, hist, zone, pad_at, width, height,
     starts, nodes, boxes, first,
     pressure, hard, via_cost, layer_cost, hole_reach, haste, bends,
-    cost, parent, came, seen, closed, mark, target, no_via, heap, tree, out, limit,
+    cost, parent, came, seen, closed, leave, mark, target, no_via, heap, tree, out, limit,
 ):  # fmt: skip
     """Join the groups of one net, nearest first, growing one tree (Takahashi & Matsuyama 1980, A* branches).
 
@@ -174,6 +182,7 @@ def route_net(  # type: ignore[no-untyped-def]
     `zone[node]` has NECK where the neck pen may stand in for the track pen, SHY where no branch may begin.
     `haste` (percent) above 100 trusts the bound more than it deserves: faster, at most that much dearer.  `hard` bars
     occupied nodes altogether.  `bends[k]` is the cost of turning by k eighths of a turn (0, 1, 2; more is refused).
+    `leave` says in which directions a branch may leave a track: never at less than a right angle.
     Writes each branch to `out` from the joined group back to the tree, ended by (-1, 0); a row is (node, narrow).
     Returns (rows written, joined groups, next mark).  Never more than `limit` nodes are expanded.
     """
@@ -236,6 +245,8 @@ def route_net(  # type: ignore[no-untyped-def]
                             continue
                         step = int(via_cost * (1.0 + hist[p] + hist[p + n]) * (1.0 + pressure * busy))
                 else:
+                    if parent[u] == -1 and not (leave[u] >> d) & 1:
+                        continue
                     sx = DX[d]
                     sy = DY[d]
                     if x + sx < 0 or x + sx >= width or y + sy < 0 or y + sy >= height:
@@ -277,7 +288,14 @@ def route_net(  # type: ignore[no-untyped-def]
             break
         g = target[found]
         u = found
+        child = -1
         while u != -1:
+            if u != found and (parent[u] != -1 or leave[u] != EVERY_WAY):
+                if child >= 0 and came[child] >= 0:
+                    leave[u] &= SQUARE_OR_WIDER[came[child]]
+                if parent[u] != -1 and came[u] >= 0:
+                    leave[u] &= SQUARE_OR_WIDER[(came[u] + 4) % 8]
+            child = u
             narrow = 0
             o = own[track, u]
             if (o not in (FREE, net)) or (hard and occ[track, u] > 0):
@@ -303,11 +321,10 @@ def route_net(  # type: ignore[no-untyped-def]
         joined += 1
     for i in range(nodes.shape[0]):
         target[nodes[i]] = -1
+    for i in range(written):
+        if out[i, 0] >= 0:
+            leave[out[i, 0]] = EVERY_WAY
     return written, joined, mark + 1
-
-
-DX = np.array([1, 1, 0, -1, -1, -1, 0, 1], np.int64)
-DY = np.array([0, 1, 1, 1, 0, -1, -1, -1], np.int64)
 
 
 @jit

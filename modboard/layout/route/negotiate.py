@@ -87,6 +87,7 @@ class Negotiation:
         self._parent = np.full(n2, -1, np.int32)
         self._came = np.full(n2, -1, np.int8)
         self._seen = np.zeros(n2, np.int32)
+        self._leave = np.full(n2, kernels.EVERY_WAY, np.uint8)
         self._closed = np.zeros(n2, np.int32)
         self._target = np.full(n2, -1, np.int32)
         self._no_via = np.zeros(lattice.nodes, np.int32)
@@ -116,8 +117,8 @@ class Negotiation:
             starts, nodes, boxes, first % len(task.groups),
             pressure, hard, self.prices.via, np.array(self.prices.layers, np.int64), hole_reach,
             100 if hard else HASTE, bends,
-            self._cost, self._parent, self._came, self._seen, self._closed, self._mark, self._target, self._no_via,
-            self._heap, self._tree, self._out, 40 * lattice.nodes,
+            self._cost, self._parent, self._came, self._seen, self._closed, self._leave, self._mark,
+            self._target, self._no_via, self._heap, self._tree, self._out, 40 * lattice.nodes,
         )  # fmt: skip
         return self._digest(task.net, self._out[:written].copy(), joined)
 

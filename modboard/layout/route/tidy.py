@@ -27,15 +27,18 @@ def tidied(
     """Return the tracks, each pulled tight; same nets, layers and widths."""
     result = list(tracks)
     neighbours = Neighbours(description, parts, result, vias)
-    fixed = _joints(description, parts, result, vias)
+    lands = _lands(description, parts, vias)
+    fixed = {net: set(points) for net, points in lands.items()}
+    for track in result:
+        fixed[track.net].update((track.points[0], track.points[-1]))
     for _ in range(2):
         changed = False
         for index, track in enumerate(result):
             pieces = _cut(list(track.points), fixed[track.net])
-            pulled = [_pull(piece, track, neighbours) for piece in pieces]
-            points = pulled[0]
-            for piece in pulled[1:]:
-                points = points + piece[1:]
+            for k, piece in enumerate(pieces):
+                legs = _legs(piece, k, pieces, track, result, lands[track.net])
+                pieces[k] = _pull(piece, track, neighbours, legs)
+            points = pieces[0] + [point for piece in pieces[1:] for point in piece[1:]]
             if points != list(track.points):
                 changed = True
                 result[index] = replace(track, points=tuple(points))
@@ -45,21 +48,44 @@ def tidied(
     return tuple(replace(t, points=tuple(straightened(list(t.points)))) for t in result)
 
 
-def _joints(
-    description: Description, parts: tuple[PlacedPart, ...], tracks: list[Track], vias: tuple[Via, ...]
-) -> dict[str, set[Position]]:
-    """Return, per net, the places where copper of the net meets: pad centres, vias and track ends."""
-    fixed: dict[str, set[Position]] = {net.name: set() for net in description.nets}
+def _lands(description: Description, parts: tuple[PlacedPart, ...], vias: tuple[Via, ...]) -> dict[str, set[Position]]:
+    """Return, per net, the pad centres and vias: places where tracks may meet at any angle."""
+    found: dict[str, set[Position]] = {net.name: set() for net in description.nets}
     nets = description.net_of()
     for placed in parts:
         for pad in placed.pads(nets):
             if pad.net is not None:
-                fixed[pad.net].add(pad.at)
+                found[pad.net].add(pad.at)
     for via in vias:
-        fixed[via.net].add(via.at)
-    for track in tracks:
-        fixed[track.net].update((track.points[0], track.points[-1]))
-    return fixed
+        found[via.net].add(via.at)
+    return found
+
+
+def _legs(
+    piece: list[Position],
+    k: int,
+    pieces: list[list[Position]],
+    track: Track,
+    tracks: list[Track],
+    lands: set[Position],
+) -> tuple[list[Position], list[Position]]:
+    """Return, for both ends of a piece, where the other copper that joins there leads to (nothing at lands)."""
+    found: tuple[list[Position], list[Position]] = ([], [])
+    for legs, end in ((found[0], piece[0]), (found[1], piece[-1])):
+        if end in lands:
+            continue
+        for other in tracks:
+            if other.net == track.net and other.layer == track.layer and other is not track:
+                for part in _cut(list(other.points), {end}):
+                    if part[0] == end:
+                        legs.append(part[1])
+                    if part[-1] == end:
+                        legs.append(part[-2])
+    if k > 0 and piece[0] not in lands:
+        found[0].append(pieces[k - 1][-2])
+    if k + 1 < len(pieces) and piece[-1] not in lands:
+        found[1].append(pieces[k + 1][1])
+    return found
 
 
 def _cut(points: list[Position], fixed: set[Position]) -> list[list[Position]]:
@@ -82,8 +108,13 @@ def _cut(points: list[Position], fixed: set[Position]) -> list[list[Position]]:
     return [p for p in pieces if len(p) > 1]
 
 
-def _pull(points: list[Position], track: Track, neighbours: Neighbours) -> list[Position]:
-    """Return a shorter or straighter polyline with the same ends that keeps every distance."""
+def _pull(
+    points: list[Position], track: Track, neighbours: Neighbours, legs: tuple[list[Position], list[Position]]
+) -> list[Position]:
+    """Return a shorter or straighter polyline with the same ends that keeps every distance.
+
+    `legs` are the next points of other copper at either end: no acute angle is made with them.
+    """
     best = straightened(points)
     i = 0
     while i < len(best) - 1:
@@ -91,7 +122,7 @@ def _pull(points: list[Position], track: Track, neighbours: Neighbours) -> list[
             if j == i + 1 and octilinear(best[i], best[j]):
                 continue
             old = best[i : j + 1]
-            choice = _best_link(best, i, j, track, neighbours)
+            choice = _best_link(best, i, j, track, neighbours, legs)
             if choice is not None and choice != old:
                 best = straightened(best[:i] + choice + best[j + 1 :])
                 break
@@ -99,12 +130,21 @@ def _pull(points: list[Position], track: Track, neighbours: Neighbours) -> list[
     return best
 
 
-def _best_link(points: list[Position], i: int, j: int, track: Track, neighbours: Neighbours) -> list[Position] | None:
+def _best_link(
+    points: list[Position],
+    i: int,
+    j: int,
+    track: Track,
+    neighbours: Neighbours,
+    legs: tuple[list[Position], list[Position]],
+) -> list[Position] | None:
     old_cost = _cost(points)
     found = None
     for link in links(points[i], points[j]):
         candidate = points[:i] + link + points[j + 1 :]
-        if _sharp(candidate):
+        if any(_sharp([leg, *candidate[:2]]) for leg in legs[0]) or _sharp(candidate):
+            continue
+        if any(_sharp([*candidate[-2:], leg]) for leg in legs[1]):
             continue
         cost = _cost(straightened(candidate))
         if cost < old_cost - 1e-6 and neighbours.free(track.net, track.layer, link, track.width):
