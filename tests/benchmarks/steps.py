@@ -1,0 +1,44 @@
+"""Time per step of the whole job for the demos: ``python -m tests.benchmarks.steps [design …]``.
+
+Each design is made twice in a process of its own; the second time, with warm caches, is shown in full.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from modboard.make import Steps, make
+
+DESIGNS = Path(__file__).resolve().parents[2] / "designs"
+
+
+def one(path: Path) -> None:
+    """Make one design and print a row."""
+    steps = Steps()
+    begun = time.perf_counter()
+    with tempfile.TemporaryDirectory() as folder:
+        make(path, Path(folder) / "out", steps)
+    total = time.perf_counter() - begun
+    row = "  ".join(f"{name} {seconds:.2f}" for name, seconds in steps.seconds.items())
+    print(f"{path.stem:16} {total:5.2f} s   {row}", flush=True)
+
+
+def main() -> None:
+    """Measure the named designs, or all demos."""
+    if len(sys.argv) == 3 and sys.argv[1] == "--one":
+        one(Path(sys.argv[2]))
+        return
+    for path in [Path(p) for p in sys.argv[1:]] or sorted(DESIGNS.glob("*.py")):
+        command = [sys.executable, "-m", "tests.benchmarks.steps", "--one", str(path)]
+        subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+        begun = time.perf_counter()
+        subprocess.run(command, check=True)
+        print(f"{'':16} {time.perf_counter() - begun:5.2f} s   with starting Python and loading", flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,73 @@
+"""Random small circuits through the whole tool: clean, or honest about what is open."""
+
+from __future__ import annotations
+
+import random
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from modboard import Cavity, Design, ModboardError
+from modboard.artwork.draw import draw
+from modboard.check import check
+from modboard.layout.route.router import Effort
+from modboard.layout.search import Round, search
+
+QUICK = (Round(1, 0.3, Effort(rounds=25, passes=1)), Round(2, 0.6, Effort(rounds=40, passes=1)))
+KINDS = (
+    ("resistor", "4k7", ("1", "2")),
+    ("capacitor", "100n", ("1", "2")),
+    ("electrolytic", "10u", ("+", "-")),
+    ("2N3904", "", ("E", "B", "C")),
+    ("1N4148", "", ("A", "K")),
+    ("LM358", "", ("OUT1", "IN1-", "IN1+", "IN2+", "IN2-", "OUT2")),
+    ("header-1x4", "", ("1", "2", "3", "4")),
+)
+
+
+def random_design(seed: int, parts: int, pour: bool, roomy: float) -> Design:
+    """Return a circuit of `parts` random parts, each net joining neighbours at random, in a room to match."""
+    rnd = random.Random(seed)
+    side = (parts * 95.0 * roomy) ** 0.5
+    room = Cavity.rectangle(round(side * 1.2 + 3, 1), round(side / 1.2 + 3, 1), height=25.0, board_at=4.0)
+    if rnd.random() < 0.5:
+        room.post("post", at=(4.5, 4.5), diameter=5.0)
+    design = Design("random", cavity=room, seed=1 + seed % 7)
+    pins: list[str] = []
+    ground, supply = [], []
+    for k in range(parts):
+        kind, value, names = rnd.choice(KINDS)
+        design.part(f"X{k}", kind, value)
+        pins += [f"X{k}.{name}" for name in names]
+        if kind == "LM358":
+            supply.append(f"X{k}.V+")
+            ground.append(f"X{k}.V-")
+    rnd.shuffle(pins)
+    ground += [pins.pop() for _ in range(max(2, len(pins) // 5))]
+    supply += [pins.pop() for _ in range(2)]
+    design.net("GND", " ".join(ground), pour="bottom" if pour else None)
+    design.net("V5", " ".join(supply), volts=5, amps=rnd.choice([0.1, 1.0]))
+    number = 0
+    while len(pins) > 1:
+        count = min(len(pins), rnd.choice([2, 2, 2, 3, 4]))
+        design.net(f"N{number}", " ".join(pins.pop() for _ in range(count)))
+        number += 1
+    if pins:
+        design.no_connect(pins.pop())
+    return design
+
+
+@settings(max_examples=10, deadline=None)
+@given(st.integers(0, 100_000), st.integers(3, 9), st.booleans(), st.sampled_from([1.0, 1.6]))
+def test_random_circuits_come_out_clean_or_say_what_is_open(seed: int, parts: int, pour: bool, roomy: float) -> None:
+    description = random_design(seed, parts, pour, roomy).described()
+    try:
+        board = search(description, rounds=QUICK)
+    except ModboardError as error:
+        assert "mm" in str(error)  # says what lacks
+        return
+    errors = [f for f in check(board, draw(board)) if f.severity == "error"]
+    open_nets = {u.net for u in board.unrouted}
+    assert {f.rule for f in errors} <= ({"open", "unrouted"} if open_nets else set()), errors
+    if open_nets:
+        assert any(f.rule == "unrouted" for f in errors)
