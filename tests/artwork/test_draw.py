@@ -12,7 +12,7 @@ from modboard.artwork.draw import draw
 from modboard.artwork.mask import grown_form
 from modboard.artwork.model import Flash, Region, Stroke
 from modboard.describe.model import Net
-from modboard.layout.board import COPPER_LAYERS, Board
+from modboard.layout.board import COPPER_LAYERS, Board, Track
 from modboard.library.model import LandForm, PadForm
 from tests.artwork.boards import strewn
 from tests.sample import LEFT, POST_AT, SITE, sample_artwork, sample_board
@@ -115,6 +115,13 @@ def test_a_web_too_narrow_to_hold_is_opened_within_a_net_only() -> None:
     assert not between.area().intersects(web.buffer(-0.01))
     assert sum(isinstance(f, Region) for f in within.features) == 1
     assert sum(isinstance(f, Region) for f in between.features) == 0
+
+
+def test_a_web_that_covers_a_strange_track_is_left() -> None:
+    board = close_chips("A", "A")
+    track = Track("RIGHT", "top", ((6.6, 3.0), (6.6, 7.0)), 0.05)
+    openings = draw(replace(board, tracks=(track,))).layer("mask-top")
+    assert not openings.area().intersects(track.shape.polygon())
 
 
 def test_paste_is_the_surface_lands_and_nothing_else() -> None:
