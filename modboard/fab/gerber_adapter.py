@@ -1,7 +1,8 @@
 """The one place that knows gerber-writer: shapes go in with attributes, strict Gerber X2 text comes out.
 
 gerber-writer 0.4 keeps the order of objects and numbers apertures well, but it writes attributes as comments only,
-stamps the wall clock, and has defects that were measured on version 0.4.3.3.  Each is met by one named function here:
+stamps the wall clock, and has defects that were measured on version 0.4.3.3.  Each is met by one named function, here
+or in `gerber_text`:
 
 - two polygons with equal function share one aperture, so the second pad gets the wrong shape: `separate_key`;
 - an oval turned by a quarter is written unturned: `quarter_turned`; at other turns its macro has sides of no
@@ -11,7 +12,7 @@ stamps the wall clock, and has defects that were measured on version 0.4.3.3.  E
   is refused: `size`, `without_exponents`;
 - an open contour before a closed one is accepted: `checked_contour`;
 - the number format grows with the board, and the header has no zone in its date: `LayerWriter._header`;
-- after a region the pen's place is taken as known, which GLFS 4.10 does not promise: `_Rewriter.operation`.
+- after a region the pen's place is taken as known, which GLFS 4.10 does not promise: `Rewriter.operation`.
 
 Section numbers are of Ucamco's Gerber Layer Format Specification (GLFS).
 """
@@ -19,7 +20,6 @@ Section numbers are of Ucamco's Gerber Layer Format Specification (GLFS).
 from __future__ import annotations
 
 import hashlib
-import re
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -27,13 +27,12 @@ import gerber_writer
 import shapely
 
 from modboard.errors import ModboardError
-from modboard.fab.attributes import Attributes, command, decimal
+from modboard.fab.attributes import Attributes, command
+from modboard.fab.gerber_text import KEY, Rewriter
 from modboard.geometry import Position, exact_cos_sin
 from modboard.library.model import PadForm
 
 SMALLEST_SIZE = 0.001  # mm; GLFS 4.14: details under 1 µm may be lost by a reader
-KEY = "@"  # never part of an .AperFunction value
-_EXPONENT = re.compile(r"-?\d+(?:\.\d+)?[eE][-+]?\d+")
 
 
 class GerberError(ModboardError):
@@ -72,11 +71,6 @@ def separate_key(function: str, number: int) -> str:
     return f"{function}{KEY}{number}"
 
 
-def without_exponents(text: str) -> str:
-    """Return `text` with numbers such as ``5e-05`` written out (GLFS 3.4.1 knows no exponent)."""
-    return _EXPONENT.sub(lambda found: decimal(float(found[0])), text)
-
-
 def checked_contour(points: Sequence[Position]) -> list[Position]:
     """Return a closed ring on the 1 nm grid, points nearer than 1 µm to the one before left out (GLFS 4.10.3, 4.14).
 
@@ -99,22 +93,6 @@ def checked_contour(points: Sequence[Position]) -> list[Position]:
             "give its corners in order"
         )
     return [(x / 1_000_000, y / 1_000_000) for x, y in ring]
-
-
-def turned_oval_macro(name: str, width: float, height: float, turn: float) -> list[str]:
-    """Return the macro of an oval at any turn: its waist (code 21) and two discs (code 1), GLFS 4.5.1."""
-    cos, sin = exact_cos_sin(turn)
-    short = min(width, height)
-    along = (max(width, height) - short) / 2
-    dx, dy = (along * cos, along * sin) if width >= height else (-along * sin, along * cos)
-    waist = (width - short, height) if width >= height else (width, height - short)
-    disc = decimal(short)
-    return [
-        f"%AM{name}*",
-        f"21,1,{decimal(waist[0])},{decimal(waist[1])},0,0,{decimal(turn)}*",
-        f"1,1,{disc},{decimal(dx)},{decimal(dy)}*",
-        f"1,1,{disc},{decimal(-dx)},{decimal(-dy)}*%",
-    ]
 
 
 class LayerWriter:
@@ -169,7 +147,7 @@ class LayerWriter:
 
     def text(self) -> str:
         """Return the file."""
-        rewriter = _Rewriter(self._commands, self._ovals)
+        rewriter = Rewriter(self._commands, self._ovals)
         lines = rewriter.rewritten(self._layer.dumps_gerber())
         body = "\n".join([*self._header(), *lines])
         digest = hashlib.md5(body.replace("\n", "").encode(), usedforsecurity=False).hexdigest()
@@ -202,7 +180,7 @@ class LayerWriter:
             (width / 2, height / 2),
             (-width / 2, height / 2),
         ]
-        # gerber-writer has no such shape: it is given the box round the oval, whose macro `_Rewriter` then replaces.
+        # gerber-writer has no such shape: it is given the box round the oval, whose macro `Rewriter` then replaces.
         # The sizes stand in for the corners' place in the table, so that a rectangular polygon is never taken for it.
         stand_in = (*baked(corners, turn, False), (width, height))
         number = self._polygons.setdefault(stand_in, len(self._polygons) + 1)
@@ -214,7 +192,7 @@ class LayerWriter:
         return gerber_writer.UserPolygon((*points, points[0]), separate_key(function, number))
 
     def _attach(self, attributes: Attributes, clear: bool) -> None:
-        """Bring the object attributes to what the next object needs, by a marker that `_Rewriter` writes out."""
+        """Bring the object attributes to what the next object needs, by a marker that `Rewriter` writes out."""
         wanted = dict(attributes)
         lines = [f"%TD{name}*%" for name in self._current if name not in wanted]
         lines += [f"%{command('TO', a)}*%" for a in attributes if self._current.get(a[0]) != a[1]]
@@ -232,94 +210,3 @@ def baked(points: Sequence[Position], turn: float, mirrored: bool) -> list[Posit
     flip = -1.0 if mirrored else 1.0
     ring = checked_contour([(flip * x * cos - y * sin, flip * x * sin + y * cos) for x, y in points])
     return [(round(x, 6) + 0.0, round(y, 6) + 0.0) for x, y in ring[:-1]]  # + 0.0 makes -0.0 plain
-
-
-class _Rewriter:
-    """Turns gerber-writer's text into strict X2, line by line."""
-
-    _COMMENT = "G04 #@! "
-
-    def __init__(self, commands: list[list[str]], ovals: dict[int, tuple[float, float, float]]) -> None:
-        self._commands = commands
-        self._ovals = ovals
-        self._out: list[str] = []
-        self._function = ""
-        self._aperture_function = ""
-        self._place: str | None = None
-        self._place_known = False
-        self._in_region = False
-
-    def rewritten(self, text: str) -> list[str]:
-        lines = text.split("\n")
-        lines = lines[lines.index("G75*") + 1 : lines.index("M02*")]
-        number = 0
-        while number < len(lines):
-            if lines[number].startswith("%AM"):
-                end = next(k for k in range(number, len(lines)) if lines[k] == "%" or lines[k].endswith("*%")) + 1
-                self._macro(lines[number:end])
-            elif lines[number].startswith("%ADD"):
-                self._aperture(lines[number])
-                end = number + 1
-            elif lines[number].startswith(f"{self._COMMENT}TA.AperFunction,{KEY}"):
-                end = self._marker(lines, number)
-            else:
-                self._body(lines[number])
-                end = number + 1
-            number = end
-        return self._out
-
-    def _macro(self, lines: list[str]) -> None:
-        name = lines[0][3:-1]
-        number = name.removeprefix("UserPolygon_")
-        if number != name and int(number) in self._ovals:
-            self._out += turned_oval_macro(name, *self._ovals[int(number)])
-        else:
-            self._out += [without_exponents(line) for line in lines]
-
-    def _aperture(self, line: str) -> None:
-        if self._function != self._aperture_function:
-            self._out.append(f"%TA.AperFunction,{self._function}*%")
-            self._aperture_function = self._function
-        self._out.append(without_exponents(line))
-
-    def _marker(self, lines: list[str], number: int) -> int:
-        self._end_of_apertures()
-        index = int(lines[number].rstrip("*").rpartition(KEY)[2])
-        self._out += self._commands[index]
-        return number + 4  # the comment, G36, G37 and the closing comment
-
-    def _body(self, line: str) -> None:
-        if line.startswith(f"{self._COMMENT}TA.AperFunction,"):
-            self._function = line[len(f"{self._COMMENT}TA.AperFunction,") : -1].partition(KEY)[0]
-        elif line.startswith(f"{self._COMMENT}TA") or line == f"{self._COMMENT}TD*":
-            pass
-        elif line == "G36*":
-            self._end_of_apertures()
-            if self._function:
-                self._out.append(f"%TA.AperFunction,{self._function}*%")
-            self._out.append(line)
-            self._in_region = True
-        elif line == "G37*":
-            self._out.append(line)
-            if self._function:
-                self._out.append("%TD.AperFunction*%")
-            self._function = ""
-            self._in_region = self._place_known = False
-        else:
-            self._end_of_apertures()
-            self.operation(line)
-
-    def operation(self, line: str) -> None:
-        """Copy a body line, moving first where a line would start from a place that the file has not said."""
-        if line.startswith("X"):
-            if line.endswith("D01*") and not self._in_region and not self._place_known:
-                self._out.append(f"{self._place}D02*")
-            self._place = line[:-4]
-            self._place_known = True
-        self._out.append(line)
-
-    def _end_of_apertures(self) -> None:
-        if self._aperture_function:
-            self._out.append("%TD*%")
-            self._aperture_function = ""
-            self._function = ""

@@ -16,7 +16,7 @@ import pytest
 import shapely
 
 from modboard.artwork.model import Flash, Layer, Owner, Region, Stroke
-from modboard.fab import gerber_adapter
+from modboard.fab import gerber_adapter, gerber_text
 from modboard.fab.gerber import gerber_layer
 from modboard.fab.gerber_adapter import GerberError, LayerWriter
 from modboard.fab.readback.gerber import read_gerber
@@ -101,7 +101,7 @@ def test_no_number_has_an_exponent(monkeypatch: pytest.MonkeyPatch) -> None:
     corner = PadForm("polygon", 2.0, 2.0, points=((0.00002, -1.0), (1.0, 1.0), (-1.0, 1.0)))
     assert not re.search(r"\de-\d", text_of(flash(corner)))
     assert "0.00002,-1.0" in text_of(flash(corner))
-    monkeypatch.setattr(gerber_adapter, "without_exponents", lambda text: text)
+    monkeypatch.setattr(gerber_text, "without_exponents", lambda text: text)
     assert "2e-05" in text_of(flash(corner))
 
 
@@ -194,7 +194,7 @@ def test_a_line_after_a_region_says_where_it_starts(monkeypatch: pytest.MonkeyPa
     stroke = Stroke((start, (-3.0, 0.0)), 0.25, "conductor", Owner("A"))
     after = text_of(region, stroke).split("G37*")[1]
     assert after.index("D02*") < after.index("D01*")
-    monkeypatch.setattr(gerber_adapter._Rewriter, "operation", lambda self, line: self._out.append(line))
+    monkeypatch.setattr(gerber_text.Rewriter, "operation", lambda self, line: self._out.append(line))
     assert "D02*" not in text_of(region, stroke).split("G37*")[1]
 
 

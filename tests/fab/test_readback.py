@@ -157,6 +157,14 @@ def test_clear_objects_erase_in_order() -> None:
     assert read_gerber(text).image.area == pytest.approx(1.0)
 
 
+def test_readers_share_no_code_with_the_writers() -> None:
+    """What a writer gets wrong, a reader built from the same code would get wrong as well."""
+    folder = Path(__file__).parents[2] / "modboard" / "fab" / "readback"
+    imports = [line for path in folder.glob("*.py") for line in path.read_text().splitlines() if "modboard.fab" in line]
+    assert imports and all("modboard.fab.readback" in line for line in imports)
+    assert not any("gerber_writer" in path.read_text() for path in folder.glob("*.py"))
+
+
 # --- packages
 
 

@@ -15,14 +15,14 @@ import math
 import re
 from bisect import bisect_right
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Any, NoReturn
 
 import shapely
 from shapely import affinity
 
+from modboard.fab.readback.apertures import Aperture, aperture_shape, arc_points
 from modboard.fab.readback.layer import Fields, ReadLayer, ReadObject
-from modboard.fab.readback.macros import MacroError, macro_shape, regular_polygon
+from modboard.fab.readback.macros import MacroError
 from modboard.fab.readback.trouble import ReadError
 
 QUARTER_SEGMENTS = 32
@@ -35,16 +35,6 @@ _FORMAT = re.compile(r"FS(?P<zeros>[LTD])(?P<mode>[AI])X(?P<xi>[0-7])(?P<xd>[0-7
 _APERTURE = re.compile(r"ADD(?P<code>\d+)(?P<template>[._$a-zA-Z][._$a-zA-Z0-9]*)(?:,(?P<values>.*))?", re.DOTALL)
 _DECIMAL = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)")
 _ESCAPE = re.compile(r"\\u([0-9A-Fa-f]{4})|\\U([0-9A-Fa-f]{8})")
-
-
-@dataclass(frozen=True)
-class _Aperture:
-    """A pen or stamp: geometry about its origin in mm, as core and radius; `pen` is the width of a plain circle."""
-
-    core: Any
-    radius: float
-    pen: float | None
-    attributes: dict[str, Fields]
 
 
 def read_gerber(text: str, name: str = "layer", quarter_segments: int = QUARTER_SEGMENTS) -> ReadLayer:
@@ -73,7 +63,7 @@ class _Reader:
         self.contour: list[tuple[float, float]] | None = None
         self.contours: list[list[tuple[float, float]]] | None = None
         self.aperture: int | None = None
-        self.apertures: dict[int, _Aperture] = {}
+        self.apertures: dict[int, Aperture] = {}
         self.macros: dict[str, list[str]] = {}
         self.file_attributes: dict[str, Fields] = {}
         self.aperture_attributes: dict[str, Fields] = {}
@@ -196,20 +186,9 @@ class _Reader:
         radius, other = math.dist(centre, self.at), math.dist(centre, end)
         if radius == 0 or abs(radius - other) > 0.01:
             self.fail(f"an arc's ends are {radius:.4f} and {other:.4f} mm from its centre")
-        start = math.atan2(self.at[1] - centre[1], self.at[0] - centre[0])
-        sweep = math.atan2(end[1] - centre[1], end[0] - centre[0]) - start
-        turn = 2 * math.pi
-        sweep = sweep % turn if self.mode == "G03" else -((-sweep) % turn)
-        if self.at == end:
-            sweep = turn if self.mode == "G03" else -turn
-        steps = max(2, math.ceil(abs(sweep) / (math.pi / 2) * self.segments))
-        inner = []
-        for k in range(1, steps):
-            angle, reach = start + sweep * k / steps, radius + (other - radius) * k / steps
-            inner.append((centre[0] + reach * math.cos(angle), centre[1] + reach * math.sin(angle)))
-        return [self.at, *inner, end]
+        return arc_points(self.at, end, centre, self.mode == "G03", self.segments)
 
-    def _selected(self) -> _Aperture:
+    def _selected(self) -> Aperture:
         if self.aperture is None:
             self.fail("an object before any aperture is selected")
         return self.apertures[self.aperture]
@@ -329,31 +308,13 @@ class _Reader:
             self.fail(f"aperture D{code} has a size that is not a plain decimal number")
         numbers = [float(v) for v in values]
         try:
-            core, radius, pen = self._template(found["template"], numbers)
-        except (MacroError, IndexError) as error:
+            core, radius, pen = aperture_shape(found["template"], numbers, self.macros, self.segments)
+        except MacroError as error:
             self.fail(f"aperture D{code}: {error}")
         if self.unit != 1.0:
             core = affinity.scale(core, self.unit, self.unit, origin=(0, 0))
         pen = None if pen is None else pen * self.unit
-        self.apertures[code] = _Aperture(core, radius * self.unit, pen, dict(self.aperture_attributes))
-
-    def _template(self, template: str, values: list[float]) -> tuple[Any, float, float | None]:
-        """Return core, radius and pen width of an aperture, in the file's unit (GLFS 4.4)."""
-        if template in self.macros:
-            return macro_shape(self.macros[template], values, self.segments), 0.0, None
-        sizes = {"C": 1, "R": 2, "O": 2, "P": 2}.get(template)
-        if sizes is None:
-            raise MacroError(f"template {template} is not defined")
-        fixed = sizes + 1 if template == "P" else sizes
-        if not sizes <= len(values) <= fixed + 1:
-            raise MacroError(f"template {template} takes {sizes} to {fixed + 1} sizes")
-        if min(values[:sizes]) < 0 or (template != "C" and min(values[:sizes]) == 0):
-            raise MacroError("a size must be above zero")
-        core, radius = _standard(template, values)
-        if len(values) > fixed and values[fixed] > 0:
-            hole = shapely.Point(0, 0).buffer(values[fixed] / 2, quad_segs=self.segments)
-            return core.buffer(radius, quad_segs=self.segments).difference(hole), 0.0, None
-        return core, radius, values[0] if template == "C" else None
+        self.apertures[code] = Aperture(core, radius * self.unit, pen, dict(self.aperture_attributes))
 
     # ----- attributes
 
@@ -380,20 +341,6 @@ class _Reader:
         """Return the MD5 over everything before this command, line ends left out (GLFS 5.6.9)."""
         before = self.text[: self._place].replace("\r", "").replace("\n", "")
         return hashlib.md5(before.encode(), usedforsecurity=False).hexdigest()
-
-
-def _standard(template: str, values: list[float]) -> tuple[Any, float]:
-    if template == "C":
-        return shapely.Point(0, 0), values[0] / 2
-    if template == "P":
-        return regular_polygon(values[0], int(values[1]), values[2] if len(values) > 2 else 0.0), 0.0
-    half_x, half_y = values[0] / 2, values[1] / 2
-    if template == "R":
-        return shapely.box(-half_x, -half_y, half_x, half_y), 0.0
-    radius = min(half_x, half_y)
-    if half_x == half_y:
-        return shapely.Point(0, 0), radius
-    return shapely.LineString([(radius - half_x, radius - half_y), (half_x - radius, half_y - radius)]), radius
 
 
 def unescaped(text: str) -> str:
