@@ -47,7 +47,7 @@ TABLE: dict[str, tuple[Cell, Cell, Cell]] = {  # lengths in mm
     ),
     "ring_via": ((0.25, _EASY), (0.20, _STANDARD), (0.50, "home etching: ring 0.5 to 0.6, common practice")),
     "ring_pad": (
-        (0.35, _EASY),
+        (0.30, "between the easy tier's 0.35 and the standard tier's 0.25: a track passes between header lands"),
         (0.25, _STANDARD),
         (0.35, "hole centring by hand ±0.3 (common practice) + 0.05 external ring (IPC-2221 table 9-2)"),
     ),

@@ -24,6 +24,7 @@ from modboard.library.sizing import (
     ROW_GAP,
     STEP,
     Level,
+    channel_left,
     finished_hole,
     land_across_pitch,
     land_diameter,
@@ -103,15 +104,20 @@ class Sizing:
     def _land(self, lead: Lead, leads: Sequence[Lead]) -> Land:
         """Return one land: by rounded sizes, else by finer steps, else with the least gap and what ring is left.
 
+        Finer steps are also taken where they let a track pass between two lands that rounded sizes would close.
+
         Raises LibraryError if even that leaves less ring than IPC-2221 table 9-2 asks for.
         """
         comfortable = max(ROW_GAP[self.level], HOME_ROW_GAP if self.land_min > 0 else 0.0)
         least = comfortable if self.land_min > 0 else LEAST_GAP
         pitches = [nearest_in_line(lead, leads, axis) for axis in (0, 1)]
-        for step, gap in ((STEP, comfortable), (FINE_STEP, comfortable), (FINE_STEP, least)):
-            hole, spans, ring = self._spans(lead, pitches, step, gap)
-            if ring >= KEPT_RING[self.level] - 1e-9:
-                break
+        tries = [
+            self._spans(lead, pitches, step, gap)
+            for step, gap in ((STEP, comfortable), (FINE_STEP, comfortable), (FINE_STEP, least))
+        ]
+        whole = [t for t in tries if t[2] >= KEPT_RING[self.level] - 1e-9]
+        passable = [t for t in whole if all(channel_left(p, s) for p, s in zip(pitches, t[1], strict=True))]
+        hole, spans, ring = (passable or whole or tries[-1:])[0]
         if ring < EXTERNAL_RING - 1e-9:
             pitch = min(p for p in pitches if p is not None)
             raise LibraryError(

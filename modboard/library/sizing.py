@@ -20,12 +20,14 @@ PLACEMENT = FABRICATION = 0.05  # P and F of the IPC-7351B land equations (from 
 
 FINE_STEP = 0.01  # the same where lands are so cramped that rounding would cost the ring
 
-# by level as published capability tables have it for the easy, the standard and the reduced tier
-KEPT_RING = {"A": 0.35, "B": 0.25, "C": 0.20}  # component ring
+# By level as published capability tables have it for the easy, the standard and the reduced tier.  Where lands have
+# room the formula gives the easy tier's ring of 0.35; between header pins 0.30, still above the standard tier's 0.25, is
+# what lets a track through.
+KEPT_RING = {"A": 0.30, "B": 0.25, "C": 0.20}  # component ring
 ROW_GAP = {"A": 0.40, "B": 0.30, "C": 0.25}  # between lands of one part: mask web and two expansions; copper gap at C
 HOME_ROW_GAP = 0.40  # the same when lands are enlarged for home etching: safe gap of toner transfer (common practice)
 LEAST_GAP = 0.25  # copper gap kept where pitch and leads leave no choice, easy tier
-CHANNEL = 0.25 + 0.25 + 0.25  # a 0.25 track with 0.25 either side, easy tier
+CHANNEL = 0.25 + 0.25 + 0.25 + 0.01  # a 0.25 track with 0.25 either side, easy tier, and a hair to spare
 CHANNEL_PITCH = 2.54  # pitch from which lands in a row leave that channel free where their rings allow
 
 
@@ -75,9 +77,9 @@ def land_across_pitch(
     """Return a land's size in the direction of a neighbour `pitch` away (None: no neighbour that way).
 
     `full` is the size by the formula, `kept` the ring to keep and `gap` the copper gap to the neighbour.
-    At 2.54 pitch and more the size is held to pitch - 0.75, so that a 0.25 track with 0.25 gaps passes between two
-    lands, as long as `kept` is left: 2.54 - 0.75 = 1.79, so 1.09 is the largest hole that allows it with a ring
-    of 0.35.  A `land_min` (home etching, where no track passes) comes before that, and `gap` before everything.
+    At 2.54 pitch and more the size is held to pitch - 0.76, so that a 0.25 track with 0.25 gaps passes between two
+    lands, as long as `kept` is left: 2.54 - 0.76 = 1.78, so 1.18 is the largest hole that allows it with a ring
+    of 0.30.  A `land_min` (home etching, where no track passes) comes before that, and `gap` before everything.
     """
     wanted = max(full, land_min)
     if pitch is None:
@@ -86,6 +88,11 @@ def land_across_pitch(
     if pitch >= CHANNEL_PITCH and channel >= hole + 2 * kept - 1e-9:
         wanted = min(wanted, max(channel, land_min))
     return min(wanted, round_down(pitch - gap, step))
+
+
+def channel_left(pitch: float | None, land: float) -> bool:
+    """Tell whether a track passes between two lands of size `land`, or no track is asked to (closer pitch, no row)."""
+    return pitch is None or not CHANNEL_PITCH <= pitch < CHANNEL_PITCH + CHANNEL or land <= pitch - CHANNEL + 1e-9
 
 
 def bend_radius(lead: float) -> float:
