@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import difflib
+import os
 import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-PACKAGE_FOLDER = str(Path(__file__).resolve().parent)
+PACKAGE_FOLDER = str(Path(__file__).resolve().parent) + os.sep
 
 
 class ModboardError(Exception):

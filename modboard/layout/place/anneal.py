@@ -86,7 +86,7 @@ def next_temperature(temperature: float, share: float) -> float:
 
 
 @compiled
-def anneal(p: Problem, s: State, thresholds: Any, effort: float, heat: float, price: float, extent: float) -> int:
+def anneal(p: Problem, s: State, thresholds: Any, effort: float, heat: float, price: float, growth: float, extent: float) -> int:
     """Anneal the state in place; return how many temperatures it took.
 
     `effort` scales the moves per temperature (times parts^4/3), `heat` the first temperature (1 forgets where parts
@@ -103,7 +103,7 @@ def anneal(p: Problem, s: State, thresholds: Any, effort: float, heat: float, pr
     stamp = 0
     for level in range(1, 400):
         taken, tried = 0, 0
-        now = price * np.sqrt(start / temperature)
+        now = price * (start / temperature) ** growth
         for _ in range(moves):
             if not propose(p, s, window, s.move):
                 continue

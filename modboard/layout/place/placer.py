@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -29,7 +30,7 @@ HARD = 1e4  # price of overlap when nothing may overlap any more
 
 @dataclass(frozen=True)
 class Trial:
-    """One way of trying: lattice pitch, moves per temperature, starts, first price of overlap."""
+    """One way of trying: lattice pitch (mm), moves per temperature, starts, first price of overlap (per mm²)."""
 
     pitch: float
     effort: float
@@ -38,11 +39,16 @@ class Trial:
 
 
 TRIALS = (
-    Trial(COARSE, 6.0, 3, 1.0),
-    Trial(COARSE, 10.0, 2, 8.0),
-    Trial(FINE, 10.0, 2, 8.0),
-    Trial(FINE, 25.0, 3, 30.0),
+    Trial(COARSE, 6.0, 3, 0.05),
+    Trial(COARSE, 10.0, 2, 0.3),
+    Trial(FINE, 10.0, 2, 0.2),
+    Trial(FINE, 30.0, 3, 0.5),
 )
+GROWTH = 0.6  # exponent of the cooling with which the price of overlap grows
+AGAIN = (3.0, 0.002, 10.0)  # effort, heat and price of a second, cool annealing that clears what still overlaps
+SEARCH = 2.54, 10  # mm and cells: how far the last search looks round each part, whichever is less
+SHAKES = 5
+MANY = 50  # parts; from here fewer and shorter annealings, which are long enough
 
 
 def place(
@@ -222,15 +228,33 @@ def solve(
     x0, y0, x1, y1 = description.outline.bounds
     extent = max(x1 - x0, y1 - y0)
     best: tuple[float, float, State] | None = None
-    for start in range(trial.starts):
+    many = len(problem.places.movable) > MANY
+    effort, starts = (trial.effort / 1.5, max(1, trial.starts - 1)) if many else (trial.effort, trial.starts)
+    reach = min(SEARCH[1], round(SEARCH[0] / trial.pitch))
+    for start in range(starts):
         state = scatter(problem, seed + start)
-        anneal(problem, state, thresholds, trial.effort, 1.0, trial.price, extent)
-        settle(problem, state, HARD, round(2.54 / trial.pitch), 20)
-        over, cost = totals(problem, state)
+        anneal(problem, state, thresholds, effort, 1.0, trial.price, GROWTH, extent)
+        anneal(problem, state, thresholds, *AGAIN, GROWTH, extent)
+        settle(problem, state, HARD, reach, 20)
+        over, cost = clear(problem, state, thresholds, reach, extent)
         if best is None or (over, cost) < best[:2]:
             best = (over, cost, state)
     assert best is not None
     return read_out(description, problem, options, best[2])
+
+
+def clear(problem: Problem, state: State, thresholds: Any, reach: int, extent: float) -> tuple[float, float]:
+    """Shake out what still overlaps, at ever higher prices; return (overlap, cost)."""
+    over, cost = totals(problem, state)
+    effort, heat, price = AGAIN
+    for _ in range(SHAKES):
+        if over == 0.0:
+            break
+        price *= 4.0
+        anneal(problem, state, thresholds, effort, heat, price, GROWTH, extent)
+        settle(problem, state, HARD, reach, 20)
+        over, cost = totals(problem, state)
+    return over, cost
 
 
 def scatter(problem: Problem, seed: int) -> State:
