@@ -4,16 +4,24 @@ from __future__ import annotations
 
 from modboard.artwork.model import Artwork
 from modboard.check import (
+    angles,
     circuit,
     connections,
+    drilling,
+    drivers,
     edges,
     gaps,
     holes,
     legend,
+    limiting,
+    marks,
     mask,
     parts,
     pours,
+    supplies,
+    vias,
     waivers,
+    whole,
     widths,
 )
 from modboard.check.findings import Finding, Findings
@@ -21,7 +29,10 @@ from modboard.check.inspection import Inspection
 from modboard.check.rule import Rule
 from modboard.layout.board import Board
 
-FAMILIES = (gaps, connections, widths, holes, edges, mask, legend, parts, pours, circuit)
+FAMILIES = (
+    gaps, connections, widths, angles, holes, drilling, vias, edges, mask, legend, marks, parts, pours, whole,
+    circuit, drivers, supplies, limiting,
+)  # fmt: skip
 
 
 def rules() -> tuple[Rule, ...]:

@@ -8,8 +8,10 @@ from functools import cached_property
 from modboard.artwork.model import Artwork, Drill
 from modboard.check.copper import Copper, has_land
 from modboard.check.shapeset import ShapeSet
-from modboard.describe.model import Description, Net
+from modboard.check.wiring import Wiring
+from modboard.describe.model import Description, Net, PinRef
 from modboard.describe.rules import Rules
+from modboard.geometry import Position
 from modboard.layout.board import Board
 
 
@@ -34,6 +36,16 @@ class Inspection:
     def nets(self) -> dict[str, Net]:
         """Every net by name."""
         return {net.name: net for net in self.description.nets}
+
+    @cached_property
+    def wiring(self) -> Wiring:
+        """The circuit: pins with their types, net by net."""
+        return Wiring(self.description)
+
+    @cached_property
+    def pad_places(self) -> dict[PinRef, Position]:
+        """Where each pin's land is; the last of them where there are several."""
+        return {(p.reference, p.number): p.at for p in self.board.pads}
 
     @cached_property
     def copper(self) -> Copper:

@@ -36,9 +36,25 @@ THERMAL_SPOKES = Rule(
     "give the pad more room so that spokes reach it, or lead a track to it",
     source="common practice for hand soldering",
 )
-RULES = (POUR_ISLAND, POUR_NECK, THERMAL_SPOKES)
+POUR_SLIVER = Rule(
+    "pour-sliver",
+    "warning",
+    "a pour ends nowhere in a finger thinner than the rule set allows, which may peel off while etching",
+    "cut the finger away or widen it",
+    limit="pour_neck",
+)
+THERMAL_RELIEF = Rule(
+    "thermal-relief",
+    "warning",
+    "a lead in a pour is joined to it by spokes, not all round, so that an iron can heat it",
+    "open the pour round the land and join them by spokes",
+    source="common practice for hand soldering",
+)
+RULES = (POUR_ISLAND, POUR_NECK, POUR_SLIVER, THERMAL_SPOKES, THERMAL_RELIEF)
 
 LEAST_SPOKES = 2
+FINGER = 2.0  # times the least neck: how far a thin finger may reach beyond copper that is wide enough, common practice
+MOST_OF_RING = 0.5  # of the way round a land: more copper than this draws the heat off, common practice
 QUARTER = 64  # chords in a quarter circle for opening: under 0.1 µm off for necks up to 0.5 mm
 
 
@@ -84,12 +100,25 @@ def necks(seen: Inspection, layer: LayerCopper, item: CopperItem) -> Iterator[Fi
     pieces = pieces[shapely.area(pieces) > TOLERANCE]
     for piece in pieces[shapely.area(shapely.difference(pieces, joined)) > TOLERANCE]:
         if len(contacts(piece, held)) == 1:
+            yield from finger(seen, layer, item, piece, held)
             continue
         at = piece.representative_point()
         measured = neck_width(whole, piece)
         where = f"{name_of(item.feature)} at {spot((at.x, at.y))}, {layer.layer}"
         message = f"the pour narrows to {measured:.3f} mm"
         yield POUR_NECK.finding(seen.rules, (at.x, at.y), where, message, measured, seen.rules.pour_neck)
+
+
+def finger(seen: Inspection, layer: LayerCopper, item: CopperItem, piece: Any, held: Any) -> Iterator[Finding]:
+    """Report a dead end that the disc cannot enter, if it reaches far beyond what the disc can."""
+    points = shapely.points(shapely.get_coordinates(piece))
+    away = shapely.distance(points, held)
+    limit = FINGER * seen.rules.pour_neck
+    if away.max() > limit + TOLERANCE:
+        tip = points[int(away.argmax())]
+        where = f"{name_of(item.feature)} at {spot((tip.x, tip.y))}, {layer.layer}"
+        message = f"a finger thinner than {seen.rules.pour_neck:.3f} mm reaches {away.max():.3f} mm into nothing"
+        yield POUR_SLIVER.finding(seen.rules, (tip.x, tip.y), where, message, float(away.max()), limit)
 
 
 def contacts(piece: Any, held: Any) -> Any:
@@ -123,6 +152,7 @@ def spokes(seen: Inspection) -> Iterator[Finding]:
     round on some layer needs no spokes.
     """
     counts: dict[tuple[str, str], int] = {}
+    shares: dict[tuple[str, str], float] = {}
     pads: dict[tuple[str, str], Flash] = {}
     for layer in seen.copper.layers.values():
         pours = [i for i in layer.items if i.is_pour and i.net]
@@ -136,8 +166,15 @@ def spokes(seen: Inspection) -> Iterator[Finding]:
             if around:
                 key = (item.feature.owner.reference, item.feature.owner.number)
                 pads[key] = item.feature
-                counts[key] = counts.get(key, 0) + crossings(seen, layer, item)
+                count, share = crossings(seen, layer, item)
+                counts[key] = counts.get(key, 0) + count
+                shares[key] = max(shares.get(key, 0.0), share)
     for key, pad in pads.items():
+        if shares[key] > MOST_OF_RING:
+            message = f"copper meets {shares[key]:.0%} of the way round the land, which draws off the iron's heat"
+            yield THERMAL_RELIEF.finding(
+                seen.rules, pad.at, name_of(pad), message, 100 * shares[key], 100 * MOST_OF_RING, unit="%"
+            )
         if counts[key] < LEAST_SPOKES:
             held = "one spoke or track" if counts[key] else "nothing"
             message = f"the lead stands in the pour of its net but is held by {held}"
@@ -146,8 +183,8 @@ def spokes(seen: Inspection) -> Iterator[Finding]:
             )
 
 
-def crossings(seen: Inspection, layer: LayerCopper, pad: CopperItem) -> int:
-    """Return how many times copper of the pad's net crosses the ring half way across its relief."""
+def crossings(seen: Inspection, layer: LayerCopper, pad: CopperItem) -> tuple[int, float]:
+    """Return how often copper of the pad's net crosses the ring half way across its relief, and its share of it."""
     ring = pad.shape.grown(seen.rules.thermal_gap / 2).polygon().exterior
     x0, y0, x1, y1 = ring.bounds
     copper = [
@@ -157,5 +194,6 @@ def crossings(seen: Inspection, layer: LayerCopper, pad: CopperItem) -> int:
     ]
     crossed = shapely.line_merge(ring.intersection(shapely.union_all(copper)))
     if crossed.length > ring.length - TOLERANCE:
-        return LEAST_SPOKES
-    return len([part for part in shapely.get_parts(crossed) if part.length > 0])
+        return LEAST_SPOKES, 1.0
+    count = len([part for part in shapely.get_parts(crossed) if part.length > 0])
+    return count, float(crossed.length / ring.length)

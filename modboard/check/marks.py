@@ -1,0 +1,78 @@
+"""Legend a builder needs: marks of pin 1 and polarity that can be seen once the part is in, texts that found room."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import shapely
+from shapely.geometry import LineString, Polygon
+
+from modboard.artwork.model import Stroke
+from modboard.check.copper import drawn
+from modboard.check.findings import Finding
+from modboard.check.inspection import Inspection
+from modboard.check.rule import Rule
+from modboard.check.words import listed
+from modboard.geometry import TOLERANCE
+from modboard.layout.board import PlacedPart
+
+MARK_HIDDEN = Rule(
+    "mark-hidden",
+    "warning",
+    "the mark of pin 1 or of polarity can be seen once everything is fitted",
+    "move whatever covers the mark, or turn the part",
+)
+LABEL_UNPLACED = Rule(
+    "label-unplaced",
+    "warning",
+    "every reference and mark of the legend is printed",
+    "give the parts more room, or go by the assembly picture",
+)
+RULES = (MARK_HIDDEN, LABEL_UNPLACED)
+
+TOLD = 6  # texts that are named one by one
+VISIBLE = 0.3  # mm of line that must be seen: two widths of the thinnest pen, common practice
+
+
+def inspect(seen: Inspection) -> Iterator[Finding]:
+    """Look for each part's mark in the legend, and for texts left out."""
+    if seen.rules.legend:
+        for side in seen.copper.layers:
+            lines: dict[str, list[Any]] = {}
+            for ink in drawn(seen.artwork, "legend", side):
+                if isinstance(ink, Stroke) and ink.owner.reference and len(ink.points) > 1:
+                    lines.setdefault(ink.owner.reference, []).append(LineString(ink.points))
+            bodies = [
+                Polygon(b.outline)
+                for p in seen.board.parts
+                if p.body_side == side and p.part.fitted
+                for b in p.bodies()
+            ]
+            cover = shapely.union_all(bodies)
+            for placed in seen.board.parts:
+                if placed.side == side and placed.part.footprint.mark and placed.part.fitted:
+                    yield from hidden(seen, placed, shapely.union_all(lines.get(placed.part.reference, [])), cover)
+    if seen.artwork.unplaced_labels:
+        missing = [*seen.artwork.unplaced_labels]
+        told = missing if len(missing) <= TOLD else [*missing[: TOLD - 1], f"{len(missing) - TOLD + 1} more"]
+        message = f"there was no room for {listed(told)}"
+        yield LABEL_UNPLACED.finding(seen.rules, None, "the legend", message, len(missing), 0, unit="texts")
+
+
+def hidden(seen: Inspection, placed: PlacedPart, printed: Any, cover: Any) -> Iterator[Finding]:
+    """Report a part whose printed mark lies under bodies but for less than can be seen.
+
+    The legend's strokes along the mark count, however they were cut; a mark that was not printed at all is a text
+    without room, reported as such.
+    """
+    marks = shapely.union_all([LineString(placed.points(line)) for line in placed.part.footprint.mark])
+    ink = printed.intersection(marks.buffer(10 * TOLERANCE))
+    seen_length = float(ink.difference(cover).length)
+    if ink.length > 0 and seen_length < VISIBLE - TOLERANCE:
+        at = (
+            marks.interpolate(0.5, normalized=True) if marks.geom_type == "LineString" else marks.representative_point()
+        )
+        where = f"the mark of {placed.part.reference}, {placed.side}"
+        message = f"bodies cover the mark but for {seen_length:.2f} mm of its line"
+        yield MARK_HIDDEN.finding(seen.rules, (at.x, at.y), where, message, seen_length, VISIBLE)
