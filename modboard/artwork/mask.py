@@ -91,11 +91,15 @@ def copper_shapes(board: Board, side: CopperLayer) -> list[tuple[str, Shape]]:
 
 
 def paste_apertures(board: Board, side: CopperLayer) -> tuple[Feature, ...]:
-    """Return stencil apertures, as large as the lands, for the surface-mount lands of one side."""
+    """Return stencil apertures, as large as the lands, for the surface-mount lands of one side.
+
+    Lands that no part is soldered to (test points, card-edge fingers, solder jumpers) get none.
+    """
+    bare = {p.part.reference for p in board.parts if p.part.footprint.technology == "none"}
     return tuple(
         Flash(pad.form, pad.at, pad.turn, "paste", pad_owner(pad), pad.mirrored)
         for pad in board.pads
-        if pad.hole is None and side in pad.layers
+        if pad.hole is None and side in pad.layers and pad.reference not in bare
     )
 
 

@@ -18,6 +18,7 @@ from modboard.library.sizing import (
     COURTYARD_EXCESS,
     EXTERNAL_RING,
     FINE_STEP,
+    HOME_RING,
     HOME_ROW_GAP,
     KEPT_RING,
     LEAST_GAP,
@@ -28,6 +29,7 @@ from modboard.library.sizing import (
     finished_hole,
     land_across_pitch,
     land_diameter,
+    round_down,
     round_up,
 )
 
@@ -90,12 +92,27 @@ def nearest_in_line(lead: Lead, leads: Sequence[Lead], axis: int) -> float | Non
     return min(gaps, default=None)
 
 
+def nearest_askew(lead: Lead, leads: Sequence[Lead]) -> float | None:
+    """Return the distance to the nearest lead that is in neither its row nor its column, None if there is none."""
+    gaps = [
+        math.dist(lead.at, other.at)
+        for other in leads
+        if other is not lead and min(abs(other.at[k] - lead.at[k]) for k in (0, 1)) >= SAME_LINE
+    ]
+    return min(gaps, default=None)
+
+
 @dataclass(frozen=True)
 class Sizing:
     """The producibility level, and the least land of a hole (mm, 0 = as the formula gives)."""
 
     level: Level
     land_min: float = 0.0
+
+    @property
+    def kept(self) -> float:
+        """The ring to keep where lands are cramped, mm."""
+        return HOME_RING if self.land_min > 0 else KEPT_RING[self.level]
 
     def lands(self, leads: Sequence[Lead]) -> tuple[Land, ...]:
         """Return the through lands for `leads`, each held clear of its neighbours in its own row and column."""
@@ -111,15 +128,16 @@ class Sizing:
         comfortable = max(ROW_GAP[self.level], HOME_ROW_GAP if self.land_min > 0 else 0.0)
         least = comfortable if self.land_min > 0 else LEAST_GAP
         pitches = [nearest_in_line(lead, leads, axis) for axis in (0, 1)]
+        askew = nearest_askew(lead, leads)
         tries = [
-            self._spans(lead, pitches, step, gap)
+            self._spans(lead, pitches, askew, step, gap)
             for step, gap in ((STEP, comfortable), (FINE_STEP, comfortable), (FINE_STEP, least))
         ]
-        whole = [t for t in tries if t[2] >= KEPT_RING[self.level] - 1e-9]
+        whole = [t for t in tries if t[2] >= self.kept - 1e-9]
         passable = [t for t in whole if all(channel_left(p, s) for p, s in zip(pitches, t[1], strict=True))]
         hole, spans, ring = (passable or whole or tries[-1:])[0]
         if ring < EXTERNAL_RING - 1e-9:
-            pitch = min(p for p in pitches if p is not None)
+            pitch = min(p for p in (*pitches, askew) if p is not None)
             raise LibraryError(
                 f"pitch {pitch:g} less a gap of {least:g} mm leaves a ring of only {ring:.2f} mm "
                 f"round a hole of {hole:g}; take a wider pitch or an easier rule set"
@@ -129,26 +147,28 @@ class Sizing:
         return Land(lead.number, lead.at, PadForm(form, width, height), lead.hole(hole), lead.size)
 
     def _spans(
-        self, lead: Lead, pitches: Sequence[float | None], step: float, gap: float
+        self, lead: Lead, pitches: Sequence[float | None], askew: float | None, step: float, gap: float
     ) -> tuple[float, tuple[float, float], float]:
         """Return hole, land size along x and y, and the least ring, rounded to `step`."""
         hole = lead.slot[0] if lead.slot else lead.bore or finished_hole(lead.size, self.level, step)
         length = lead.slot[1] if lead.slot else hole
         openings = (hole, length) if lead.upright else (length, hole)
         ring = max((land_diameter(hole, self.level, step) - hole) / 2, lead.ring)
-        kept = KEPT_RING[self.level]
         width, height = (
             land_across_pitch(
                 round_up(opening + 2 * ring, step),
                 opening,
                 pitch,
-                kept=kept,
+                kept=self.kept,
                 gap=gap,
                 land_min=self.land_min,
                 step=step,
             )
             for opening, pitch in zip(openings, pitches, strict=True)
         )
+        if askew is not None:  # leads on a circle: what matters is the distance across the corner
+            across = round_down(askew - gap, step)
+            width, height = min(width, max(across, openings[0])), min(height, max(across, openings[1]))
         return hole, (width, height), min(width - openings[0], height - openings[1]) / 2
 
 
@@ -204,7 +224,7 @@ def finish(name: str, family: str, dims: Dimensions, drawing: Drawing, level: Le
         name=name,
         family=family,
         title=dims.text("title"),
-        technology="through-hole" if through else "surface-mount" if drawing.lands else "none",
+        technology="none" if dims.flag("bare") or not drawing.lands else "through-hole" if through else "surface-mount",
         lands=drawing.lands,
         bodies=drawing.bodies,
         courtyard=courtyard,

@@ -75,6 +75,11 @@ class Dimensions:
         first, second = self.numbers(key, 2)
         return (first, second)
 
+    def positions(self, key: str) -> tuple[tuple[float, float], ...]:
+        """Return a list of (x, y) pairs."""
+        value = self._get(key, (list,), "a list of [x, y]")
+        return tuple(Dimensions(self.where, {key: pair}).pair(key) for pair in value)
+
     def text(self, key: str, default: str | None = None) -> str:
         """Return a text."""
         if default is not None and key not in self.values:
@@ -157,17 +162,20 @@ class Family:
         return values
 
     def _size(self, name: str, values: dict[str, Value]) -> dict[str, Any]:
-        """Return the first `[[size]]` row whose `when` fits; LibraryError with what could be changed if none does."""
+        """Return the first `[[size]]` row whose `when` fits; LibraryError with what could be changed if none does.
+
+        With `size_optional` in the file, rows only change what is common to all, and none need fit.
+        """
         rows = self.contents.get("size", [])
         changes: dict[str, list[Value]] = {}
         for row in rows:
-            wrong = {key: as_list(v) for key, v in row["when"].items() if values[key] not in as_list(v)}
+            wrong = {key: as_list(v) for key, v in row["when"].items() if values.get(key) not in as_list(v)}
             if not wrong:
                 return dict(row)
             if len(wrong) == 1:
                 for key, accepted in wrong.items():
                     changes.setdefault(key, []).extend(accepted)
-        if rows:
+        if rows and not self.contents.get("size_optional", False):
             cures = ", or ".join(describe_change(key, accepted) for key, accepted in changes.items())
             raise LibraryError(f'no footprint "{name}": there is no such size; {cures or self.accepts()}')
         return {}

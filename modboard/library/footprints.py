@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import lru_cache
 
 from modboard.errors import LibraryError
-from modboard.library import leaded, rows, surface
+from modboard.library import bare, contacts, leaded, quads, rows, surface
 from modboard.library.drawing import Drawing, Sizing, finish
 from modboard.library.families import Dimensions, all_names, family, family_of, family_stems
 from modboard.library.model import Footprint
@@ -26,6 +26,20 @@ BUILDERS: dict[str, Callable[[Dimensions, Sizing], Drawing]] = {
     "gull-wing": surface.gull_wing,
     "three-lead": surface.three_lead,
     "tab-package": surface.tab_package,
+    "five-lead": surface.five_lead,
+    "j-leaded": quads.j_leaded,
+    "carrier-socket": quads.carrier_socket,
+    "jack": contacts.jack,
+    "three-contact-jack": contacts.three_contact_jack,
+    "barrel-jack": contacts.barrel_jack,
+    "d-connector": contacts.d_connector,
+    "contact-rows": contacts.contact_rows,
+    "card-edge": contacts.card_edge,
+    "host-pins": contacts.host_pins,
+    "screw-hole": bare.screw_hole,
+    "spot": bare.spot,
+    "half-holes": bare.half_holes,
+    "relieved-wire": bare.relieved_wire,
 }
 LEVELS: dict[str, Level] = {"A": "A", "B": "B", "C": "C"}
 

@@ -16,7 +16,7 @@ from modboard.library.drawing import (
     round_outline,
 )
 from modboard.library.families import Dimensions
-from modboard.library.model import Body, Hole
+from modboard.library.model import Body, Hole, Land, PadForm
 from modboard.library.sizing import bent_end, diagonal
 
 
@@ -93,7 +93,7 @@ def in_line(dims: Dimensions, sizing: Sizing) -> Drawing:
         [Lead(str(k + 1), (k * pitch, 0.0), size, square=k == 0, ring=dims.length("ring", 0.0)) for k in range(pins)]
     )
     per_pin, depth = dims.pair("body")
-    length = pins * per_pin if dims.flag("body_per_pin") else per_pin
+    length = pins * pitch if dims.flag("body_per_pin") else per_pin
     middle = (pins - 1) * pitch / 2
     back = dims.length("body_back", depth / 2)
     outline = rectangle_outline(middle - length / 2, back - depth, middle + length / 2, back)
@@ -114,27 +114,42 @@ def in_line(dims: Dimensions, sizing: Sizing) -> Drawing:
 def placed(dims: Dimensions, sizing: Sizing) -> Drawing:
     """Draw lands, bodies and bare holes exactly where the file puts them.
 
-    `[[land]]`: number, at, lead or slot, square.  `[[body]]`: box [x0, y0, x1, y1] or circle [x, y, diameter]
+    `[[land]]`: number, at, and lead, slot with blade, or for a land without a hole `pad`: its diameter or [width,
+    height]; square.  `[[body]]`: box [x0, y0, x1, y1] or circle [x, y, diameter]
     (cut off below `flat`), height, above.  `[[hole]]`: at, diameter.
     """
-    leads = [
-        Lead(
-            land.text("number"),
-            land.pair("at"),
-            lead_size(land) if land.has("lead") else diagonal(*land.pair("blade")),
-            square=land.flag("square"),
-            slot=land.pair("slot") if land.has("slot") else None,
-            upright=not land.flag("lying"),
-        )
-        for land in dims.tables("land")
-    ]
+    tables = dims.tables("land")
+    through = [land for land in tables if not land.has("pad")]
+    sized = iter(sizing.lands([placed_lead(land) for land in through]))
+    lands = tuple(surface_land(land) if land.has("pad") else next(sized) for land in tables)
     bodies = tuple(
         Body(body_outline(body), body.length("height"), body.length("above", 0.0)) for body in dims.tables("body")
     )
     holes = tuple(Hole(h.pair("at"), h.length("diameter"), plated=False) for h in dims.tables("hole"))
     front = dims.length("front") if dims.has("front") else None
     legend = tuple(closed(body.outline) for body in bodies)
-    return Drawing(sizing.lands(leads), bodies, legend, mark_kind(dims), holes=holes, front=front)
+    return Drawing(lands, bodies, legend, mark_kind(dims), holes=holes, front=front)
+
+
+def placed_lead(land: Dimensions) -> Lead:
+    """Return the lead of one `[[land]]` table."""
+    return Lead(
+        land.text("number"),
+        land.pair("at"),
+        lead_size(land) if land.has("lead") else diagonal(*land.pair("blade")),
+        square=land.flag("square"),
+        bore=land.length("bore") if land.has("bore") else None,
+        ring=land.length("ring", 0.0),
+        slot=land.pair("slot") if land.has("slot") else None,
+        upright=not land.flag("lying"),
+    )
+
+
+def surface_land(land: Dimensions) -> Land:
+    """Return the land of one `[[land]]` table that has no hole."""
+    if isinstance(land.values["pad"], list):
+        return Land(land.text("number"), land.pair("at"), PadForm("rectangle", *land.pair("pad")))
+    return Land(land.text("number"), land.pair("at"), PadForm("round", land.length("pad"), land.length("pad")))
 
 
 def body_outline(body: Dimensions) -> Polyline:

@@ -21,10 +21,11 @@ PLACEMENT = FABRICATION = 0.05  # P and F of the IPC-7351B land equations (from 
 FINE_STEP = 0.01  # the same where lands are so cramped that rounding would cost the ring
 
 # By level as published capability tables have it for the easy, the standard and the reduced tier.  Where lands have
-# room the formula gives the easy tier's ring of 0.35; between header pins 0.30, still above the standard tier's 0.25, is
-# what lets a track through.
+# room the formula gives the easy tier's ring of 0.35; between header pins 0.30, still above the standard tier's 0.25,
+# is what lets a track through.
 KEPT_RING = {"A": 0.30, "B": 0.25, "C": 0.20}  # component ring
 ROW_GAP = {"A": 0.40, "B": 0.30, "C": 0.25}  # between lands of one part: mask web and two expansions; copper gap at C
+HOME_RING = 0.35  # ring kept when lands are enlarged for home etching: no track passes between pins there
 HOME_ROW_GAP = 0.40  # the same when lands are enlarged for home etching: safe gap of toner transfer (common practice)
 LEAST_GAP = 0.25  # copper gap kept where pitch and leads leave no choice, easy tier
 CHANNEL = 0.25 + 0.25 + 0.25 + 0.01  # a 0.25 track with 0.25 either side, easy tier, and a hair to spare
@@ -139,6 +140,9 @@ GOALS = {
     "chip-small": _goals("0.30/0.20/0.10", "0/0/0", "0.05/0/-0.05", "0.20/0.15/0.10", 0.02),  # 3-6
     "melf": _goals("0.60/0.40/0.20", "0.20/0.10/0.02", "0.10/0.05/0.01", "0.50/0.25/0.10"),  # 3-7
     "inward-l": _goals("0.80/0.50/0.20", "0.25/0.15/0.07", "0.01/-0.05/-0.10", "0.50/0.25/0.10"),  # 3-13
+    "can": _goals("0.70/0.50/0.30", "0/-0.10/-0.20", "0.50/0.40/0.30", "1.00/0.50/0.25"),  # 3-20, below 10 mm
+    "can-large": _goals("1.00/0.70/0.40", "0/-0.10/-0.20", "0.50/0.40/0.30", "1.00/0.50/0.25"),  # 3-20, 10 mm and more
+    "flat-lead": _goals("0.30/0.20/0.10", "0/0/0", "0.05/0/-0.05", "0.20/0.15/0.10", 0.02),  # 3-22
     "flat-lug": _goals("0.55/0.35/0.15", "0.45/0.35/0.25", "0.05/0.03/0.01", "0.50/0.25/0.10"),  # 3-14
 }
 

@@ -82,6 +82,15 @@ def tab_package(dims: Dimensions, sizing: Sizing) -> Drawing:
     return _with_body(dims, tuple(pads))
 
 
+def five_lead(dims: Dimensions, sizing: Sizing) -> Drawing:
+    """Draw a SOT-23-5: pins 1 to 3 below from left to right, 4 above right, 5 above left."""
+    lands = trimmed_heel(_lands(dims, sizing), dims.length("pitch") - dims.pair("width")[1])
+    half, e = lands.centres / 2, dims.length("pitch")
+    at = [(-e, -half), (0.0, -half), (e, -half), (e, half), (-e, half)]
+    pads = tuple(_surface_land(str(k + 1), p, lands.width, lands.length) for k, p in enumerate(at))
+    return _with_body(dims, pads)
+
+
 def trimmed_heel(lands: SurfaceLands, aside: float) -> SurfaceLands:
     """Return the lands shortened at the heel until pads `aside` mm apart along the row are a mask web apart.
 

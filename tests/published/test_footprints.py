@@ -90,6 +90,13 @@ LEVEL_B = [
     ("MiniMELF, makers", "melf", ((3.30, 3.70), (0.30, 0.50), (1.35, 1.60)), (1.71, 1.128, 3.378)),
     ("tantalum A, EIA 3216-18", "inward-l", ((3.0, 3.4), (0.5, 1.1), (1.1, 1.3)), (1.212, 1.789, 2.617)),
     ("SOT-23, TO-236", "gull-wing", ((2.10, 2.64), (0.40, 0.60), (0.30, 0.50)), (0.57, 1.49, 1.85)),
+    ("SOT-23-5, from memory", "gull-wing", ((2.60, 3.00), (0.30, 0.60), (0.30, 0.50)), (0.57, 1.40, 2.305)),
+    ("TSSOP, MO-153", "gull-wing", ((6.20, 6.60), (0.45, 0.75), (0.19, 0.30)), (0.38, 1.55, 5.755)),
+    ("tantalum B, EIA 3528-21", "inward-l", ((3.3, 3.7), (0.5, 1.1), (2.1, 2.3)), (2.212, 1.789, 2.917)),
+    ("tantalum C, EIA 6032-28", "inward-l", ((5.7, 6.3), (1.0, 1.6), (2.1, 2.3)), (2.212, 2.363, 4.941)),
+    ("tantalum D, EIA 7343-31", "inward-l", ((7.0, 7.6), (1.0, 1.6), (2.3, 2.5)), (2.412, 2.363, 6.241)),
+    ("1210 C, EIA 3225", "chip", ((3.00, 3.40), (0.25, 0.75), (2.30, 2.70)), (2.706, 1.158, 2.948)),
+    ("0805 R, makers", "chip", ((1.85, 2.15), (0.20, 0.60), (1.10, 1.40)), (1.408, 0.991, 1.867)),
     ("SOIC-8, MS-012", "gull-wing", ((5.80, 6.20), (0.40, 1.27), (0.31, 0.51)), (0.58, 1.96, 4.944)),
     ("SOIC wide, MS-013", "gull-wing", ((10.00, 10.65), (0.40, 1.27), (0.31, 0.51)), (0.58, 2.05, 9.306)),
 ]
@@ -130,6 +137,8 @@ def test_two_terminal_footprints_follow_the_equations(name, width, length, centr
 
 # Pins, wide rows -> row spacing, greatest body length D, width E1 and height A: MS-001, MS-010, MS-011, MS-015
 DIP_BODIES = [
+    ("dip-4", 7.62, 5.1, 7.0, 4.0),  # opto-isolator outline, from memory
+    ("dip-6", 7.62, 8.9, 6.6, 5.1),  # opto-isolator outline, from memory
     ("dip-8", 7.62, 10.16, 7.11, 5.33),  # MS-001 BA
     ("dip-14", 7.62, 19.69, 7.11, 5.33),  # MS-001
     ("dip-16", 7.62, 19.69, 7.11, 5.33),  # MS-001
@@ -140,6 +149,7 @@ DIP_BODIES = [
     ("dip-28", 7.62, 35.6, 7.5, 5.33),  # MS-015
     ("dip-24-wide", 15.24, 32.8, 14.73, 6.35),  # MS-011 AA
     ("dip-28-wide", 15.24, 39.75, 14.73, 6.35),  # MS-011 AB
+    ("dip-32-wide", 15.24, 42.4, 14.7, 6.35),  # from memory of makers' outlines
     ("dip-40-wide", 15.24, 53.2, 14.73, 6.35),  # MS-011 AC
 ]
 
@@ -221,3 +231,108 @@ def test_sot23_both_patterns():
         assert (first.form.width, first.form.height) == pytest.approx((width, length), abs=0.026)
         assert third.at[1] - first.at[1] == pytest.approx(rows, abs=0.026)
         assert second.at[0] - first.at[0] == pytest.approx(2 * 0.95)
+
+
+def test_plcc_lands_reach_as_far_as_the_j_lead_table_asks():
+    # MS-016, 12.32-12.57 x 14.86-15.11 over the leads; IPC-7351B table 3-4, level B: overall + 2 x 0.35 + tolerance
+    part = footprint("plcc-32")
+    x0, y0, x1, y1 = zip(*(land.form.shape(land.at).bounds() for land in part.lands), strict=True)
+    tolerance = (0.25**2 + 0.05**2 + 0.05**2) ** 0.5
+    assert max(x1) - min(x0) == pytest.approx(12.32 + 0.70 + tolerance, abs=0.026)
+    assert max(y1) - min(y0) == pytest.approx(14.86 + 0.70 + tolerance, abs=0.026)
+    at = {land.number: land.at for land in part.lands}
+    assert len(at) == 32
+    assert at["1"][0] == 0.0 and at["1"][1] > 0  # pin 1 in the middle of the upper side, MS-016
+    assert at["2"] == pytest.approx((-1.27, at["1"][1]))  # counter-clockwise seen from the top, pitch 1.27
+    assert at["5"][0] < 0 and at["14"][1] < 0 and at["21"][0] > 0
+    assert at["13"][1] == pytest.approx(-at["5"][1])
+
+
+# what the package limits are made of: width and depth over the bodies, greatest height
+OUTLINES = [
+    ("to39", 9.40, 7.1),  # TO-205AD, MIL-PRF-19500: flange 8.51-9.40, can 6.1-6.6 high and 0.5 of seat
+    ("to18", 5.84, 8.3),  # TO-206AA from memory: flange 5.31-5.84, can to 5.3, and leads spread under it, 3 mm
+    ("to18-circle", 5.84, 6.3),
+]
+
+
+@pytest.mark.parametrize(("name", "flange", "height"), OUTLINES)
+def test_metal_cans(name, flange, height):
+    part = footprint(name)
+    xs = [x for x, _ in part.bodies[0].outline]
+    assert max(xs) - min(xs) == pytest.approx(flange, abs=0.1)
+    assert part.height == pytest.approx(height)
+
+
+def test_metal_can_leads_stand_on_their_circle():
+    # leads on a circle, 90 degrees apart, E B C clockwise from the tab seen from below (lead 1 E, 2 B, 3 C)
+    for name, circle in (("to39", 5.08), ("to18-circle", 2.54), ("to18", 5.08)):
+        at = {land.number: land.at for land in footprint(name).lands}
+        assert at["3"][0] - at["1"][0] == pytest.approx(circle)
+        assert at["2"] == pytest.approx((circle / 2, -circle / 2))
+        tab = footprint(name).bodies[1].outline
+        assert max(x for x, _ in tab) < circle / 2 and min(y for _, y in tab) > 0  # upper left, by pin 1
+
+
+# thread -> clearance hole ISO 273 medium, washer ISO 7089 (from memory)
+SCREWS = [("m2", 2.4, 5.0), ("m2.5", 2.9, 6.0), ("m3", 3.4, 7.0), ("m3.5", 3.9, None), ("m4", 4.5, 9.0)]
+
+
+@pytest.mark.parametrize(("thread", "hole", "washer"), SCREWS)
+def test_screw_holes(thread, hole, washer):
+    bare, plated = footprint(f"mounting-hole-{thread}"), footprint(f"mounting-hole-{thread}-plated")
+    assert not bare.lands and bare.holes[0].diameter == hole and not bare.holes[0].plated
+    assert plated.lands[0].hole is not None and plated.lands[0].hole.diameter == hole
+    if washer:
+        assert plated.lands[0].form.width == washer
+
+
+def test_card_edge_fingers():
+    # EISA and ISA recommendation: fingers 1.575 x 7.62 at 2.54; at 3.96 the gap is never below 1.0
+    finger = footprint("card-edge-31").lands
+    assert (finger[0].form.width, finger[0].form.height) == (1.575, 7.62)
+    assert finger[1].at[0] == pytest.approx(2.54)
+    wide = footprint("card-edge-22-3.96").lands
+    assert wide[1].at[0] == pytest.approx(3.96)
+    assert 2.4 <= wide[0].form.width <= 2.8 and 8 <= wide[0].form.height <= 10
+    assert wide[1].at[0] - wide[0].form.width >= 1.0
+
+
+def test_dip_switches_are_a_little_shorter_than_their_pitch():
+    # makers' data sheets: 2.54 n - 0.10 long, rows 7.62
+    for ways in (1, 4, 8, 10):
+        part = footprint(f"dip-switch-{ways}")
+        ys = [y for _, y in part.bodies[0].outline]
+        assert max(ys) - min(ys) == pytest.approx(2.54 * ways - 0.10)
+        assert len(part.lands) == 2 * ways and part.lands[-1].at == pytest.approx((7.62, 0.0))
+
+
+def test_d_connectors():
+    # DIN 41652 (from memory): columns 2.77, rows 2.84, screws 24.99, 33.32 and 47.04 apart; a plug's face shows pin 1
+    # on the left, a socket's on the right, longer row up, so behind
+    for pins, screws in ((9, 24.99), (15, 33.32), (25, 47.04)):
+        for plug in ("", "-plug"):
+            part = footprint(f"d-sub-{pins}{plug}")
+            at = [land.at for land in part.lands]
+            assert len(at) == pins
+            assert abs(at[1][0] - at[0][0]) == pytest.approx(2.77)
+            assert (at[1][0] > at[0][0]) == (plug == "-plug")
+            assert at[0][1] - at[-1][1] == pytest.approx(2.84)
+            assert part.holes[1].at[0] - part.holes[0].at[0] == pytest.approx(screws)
+
+
+# sizes a person measures -> where the pins then are
+MEASURED = [
+    ("phono-jack-5.5", [(0, 0), (0, -5.5)]),
+    ("phono-jack-4.5-10", [(0, 0), (-5, -4.5), (5, -4.5)]),
+    ("dc-jack-6.5-4.8", [(0, 0), (0, -6.5), (4.8, -3.25)]),
+    ("jack-3.5mm-6.5-5.0", [(0, 0), (-2.5, 6.5), (2.5, 6.5)]),
+    ("screw-terminal-2-3.5", [(0, 0), (3.5, 0)]),
+]
+
+
+@pytest.mark.parametrize(("name", "at"), MEASURED)
+def test_jacks_follow_the_sizes_measured(name, at):
+    part = footprint(name)
+    assert [land.at for land in part.lands] == [pytest.approx(p) for p in at]
+    assert part.measure_yours
