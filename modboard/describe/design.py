@@ -12,7 +12,9 @@ import shapely
 from modboard.describe import measures, placing
 from modboard.describe.cavity import Cavity
 from modboard.describe.circuit import NetSaid, forgotten, joined, known_part, left_open, wires
-from modboard.describe.model import CavityModel, Description, MountingHole, Net, Part, PinRef, Waiver
+from modboard.describe.host import WireSaid, wire_said
+from modboard.describe.host import wires as host_wires
+from modboard.describe.model import CavityModel, Description, HostCut, MountingHole, Net, Part, PinRef, Waiver
 from modboard.describe.notation import expanded_words
 from modboard.describe.outline import BoardOutline, board_outline, given_outline
 from modboard.describe.parts import find_part
@@ -81,6 +83,8 @@ class Design:
         self._holes: list[tuple[MountingHole, CallSite]] = []
         self._waivers: list[Waiver] = []
         self._notes: list[str] = []
+        self._wires: list[WireSaid] = []
+        self._cuts: list[HostCut] = []
         self._known: tuple[CavityModel | None, Description] | None = None
 
     def part(
@@ -231,6 +235,35 @@ class Design:
             )
         )
 
+    def wire(
+        self,
+        pin: str,
+        *,
+        host: str,
+        at: Sequence[float] | None = None,
+        length: float | None = None,
+        colour: str | None = None,
+        undo: str = "",
+    ) -> None:
+        """Say where the wire from a pad goes on the host: ``wire("J1.V5", host="IC4 pin 8")``.
+
+        `at` is the host point in the cavity's frame (mm), from which the bench sheet works out the length to cut;
+        `length` (mm) says it outright.  `colour` is one that wire is sold in; `undo` says how it comes off again.
+        """
+        site = self._changed()
+        self._wires.append(wire_said(pin, host, at, length, colour, undo, site))
+
+    def cut(self, what: str, *, undo: str) -> None:
+        """Declare that something on the host must be cut, and how to make it good; the bench sheet warns of it."""
+        site = self._changed()
+        self._cuts.append(
+            HostCut(
+                measures.text(what, "what is cut", site, empty=False),
+                measures.text(undo, f'cut "{what}": undo', site, empty=False),
+                site,
+            )
+        )
+
     def note(self, text: str) -> None:
         """Add a remark that goes into the order note and onto the bench page."""
         site = self._changed()
@@ -275,6 +308,8 @@ class Design:
             notes=(*self._notes, *board.notes, *remarks, *forgotten(self._parts, owner, marked)),
             seed=self._seed,
             site=self._site,
+            wires=host_wires(self._wires, self._parts),
+            cuts=tuple(self._cuts),
         )
 
     def _board(self, cavity: CavityModel | None) -> BoardOutline:

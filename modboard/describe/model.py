@@ -173,6 +173,32 @@ class Waiver:
 
 
 @dataclass(frozen=True)
+class HostWire:
+    """Where the wire from a pad of the board goes on the host machine, in the person's own words.
+
+    `at` is the host point in the cavity's frame (mm), `length` a measured length (mm) that overrides it.
+    `undo` says how the connection comes off again; "" for unsoldering.
+    """
+
+    pin: PinRef
+    host: str
+    site: CallSite
+    at: Position | None = None
+    length: float | None = None
+    colour: str = ""
+    undo: str = ""
+
+
+@dataclass(frozen=True)
+class HostCut:
+    """Something on the host that the person says must be cut, and how to make it good again."""
+
+    what: str
+    undo: str
+    site: CallSite
+
+
+@dataclass(frozen=True)
 class Description:
     """Everything a design says, checked and resolved."""
 
@@ -193,6 +219,8 @@ class Description:
     notes: tuple[str, ...] = ()
     seed: int = 1
     site: CallSite = field(default=CallSite("?", 0))
+    wires: tuple[HostWire, ...] = ()
+    cuts: tuple[HostCut, ...] = ()
 
     def part(self, reference: str) -> Part:
         """Return the part called `reference`; KeyError if there is none."""

@@ -1,0 +1,191 @@
+"""The copper of each net as a graph of what can break: tracks between joins, plated holes, soldered joints.
+
+Nodes are pieces of copper (and leads of parts); two that touch are joined.  Taking a node away is that piece broken,
+so what a break parts is found by search, with no assumption on how the layout came about.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+import shapely
+from shapely.geometry import LineString
+
+from modboard.geometry import TOLERANCE, Position, Shape, stroke
+from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer, Pad
+
+Break = Literal["track", "hole", "joint"]  # what can be broken; other pieces are there to join
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A piece of a net: where it is, and what broke if it breaks (None for what is not looked on as breaking)."""
+
+    what: str  # "land", "track", "pour", "hole", "joint", "lead"
+    layer: CopperLayer | None
+    shape: Shape | None
+    at: Position
+    breaks: Break | None = None
+    owner: str = ""  # "R1.2" for what belongs to a pad
+
+    @property
+    def length(self) -> float:
+        """Return how long a current's way through it is, roughly, in mm."""
+        return float(self.shape.core.length) if self.what == "track" and self.shape else 0.3
+
+
+@dataclass
+class NetCopper:
+    """The graph of one conductor: a net, or a pad that is on none."""
+
+    name: str
+    pieces: list[Piece] = field(default_factory=list)
+    beside: list[set[int]] = field(default_factory=list)
+    leads: dict[str, int] = field(default_factory=dict)  # pad -> the piece a probe touches once assembled
+    pads: dict[str, Pad] = field(default_factory=dict)
+
+    def add(self, piece: Piece) -> int:
+        """Put a piece in; return its number."""
+        self.pieces.append(piece)
+        self.beside.append(set())
+        return len(self.pieces) - 1
+
+    def join(self, a: int, b: int) -> None:
+        """Note that two pieces touch."""
+        self.beside[a].add(b)
+        self.beside[b].add(a)
+
+    def groups(self, without: int | None = None) -> list[int]:
+        """Return the number of the connected group of every piece, one of them taken away (its group is -1)."""
+        group = [-1] * len(self.pieces)
+        for first in range(len(self.pieces)):
+            if group[first] >= 0 or first == without:
+                continue
+            stack, group[first] = [first], first
+            while stack:
+                for other in self.beside[stack.pop()]:
+                    if group[other] < 0 and other != without:
+                        group[other] = first
+                        stack.append(other)
+        return group
+
+    def ways(self, start: int) -> list[float]:
+        """Return the shortest way in mm through copper from `start` to every piece (Dijkstra 1959)."""
+        far = [float("inf")] * len(self.pieces)
+        far[start] = 0.0
+        queue = [(0.0, start)]
+        while queue:
+            way, piece = heapq.heappop(queue)
+            if way > far[piece]:
+                continue
+            for other in self.beside[piece]:
+                longer = way + self.pieces[other].length
+                if longer < far[other]:
+                    far[other] = longer
+                    heapq.heappush(queue, (longer, other))
+        return far
+
+
+def pad_name(pad: Pad) -> str:
+    """Return "R1.2": how a pad is called everywhere on the sheet."""
+    return f"{pad.reference}.{pad.number}"
+
+
+def solder_side(board: Board, pad: Pad) -> CopperLayer:
+    """Return the side from which a pad is soldered and probed: its own, or away from the part's body."""
+    if len(pad.layers) == 1:
+        return pad.layers[0]
+    placed = next(p for p in board.parts if p.part.reference == pad.reference)
+    return "top" if placed.body_side == "bottom" else "bottom"
+
+
+def conductors(board: Board) -> dict[str, NetCopper]:
+    """Return the graph of every net, and of every pad on no net under its own name ("U1.7")."""
+    nets: dict[str, NetCopper] = {n.name: NetCopper(n.name) for n in board.description.nets}
+    plated = board.description.rules.layers_plated
+    sides = {p.part.reference: p.body_side for p in board.parts}
+    seen: dict[str, int] = {}
+    for pad in board.pads:
+        name = pad_name(pad)
+        seen[name] = seen.get(name, 0) + 1
+        if seen[name] > 1:  # several lands of one number: a tab and its pin
+            name = f"{name}#{seen[name]}"
+        net = nets.setdefault(pad.net or name, NetCopper(pad.net or name))
+        _add_pad(net, name, pad, "top" if sides[pad.reference] == "bottom" else "bottom", plated)
+    for net in nets.values():
+        _add_tracks(net, board)
+        for pour in board.pours:
+            if pour.net == net.name:
+                at = pour.area.representative_point()
+                net.add(Piece("pour", pour.layer, Shape(pour.area, 0.0), (at.x, at.y)))
+        for via in board.vias:
+            if via.net == net.name:
+                barrel = net.add(Piece("hole", None, via.shape, via.at, "hole"))
+                for layer in COPPER_LAYERS:
+                    net.join(barrel, net.add(Piece("via land", layer, via.shape, via.at)))
+        _join_touching(net)
+    return {name: net for name, net in nets.items() if net.leads}
+
+
+def _add_pad(net: NetCopper, name: str, pad: Pad, soldered: CopperLayer, plated: bool) -> None:
+    net.pads[name] = pad
+    lands = {layer: net.add(Piece("land", layer, pad.shape, pad.at, owner=name)) for layer in pad.layers}
+    lead = net.add(Piece("lead", None, None, pad.at, owner=name))
+    net.leads[name] = lead
+    if len(lands) == 2 and plated:
+        barrel = net.add(Piece("hole", None, pad.shape, pad.at, "hole", name))
+        for land in lands.values():
+            net.join(barrel, land)
+    soldered_at = [soldered if soldered in lands else next(iter(lands))]
+    if len(lands) == 2 and not plated:  # the lead itself joins both sides
+        soldered_at = list(lands)
+    for layer in soldered_at:
+        joint = net.add(Piece("joint", layer, pad.shape, pad.at, "joint", name))
+        net.join(joint, lands[layer])
+        net.join(joint, lead)
+
+
+def _add_tracks(net: NetCopper, board: Board) -> None:
+    """Add tracks, cut wherever other copper of the net joins them, so that each piece can break by itself."""
+    tracks = [t for t in board.tracks if t.net == net.name]
+    for layer in COPPER_LAYERS:
+        here = [t for t in tracks if t.layer == layer]
+        ends = [p for t in here for p in (t.points[0], t.points[-1])]
+        ends += [pad.at for pad in net.pads.values() if layer in pad.layers]
+        ends += [v.at for v in board.vias if v.net == net.name]
+        for track in here:
+            for a, b in zip(track.points, track.points[1:], strict=False):
+                for points in _cut([a, b], [p for p in ends if _touches(p, a, b, track.width)]):
+                    middle = ((points[0][0] + points[1][0]) / 2, (points[0][1] + points[1][1]) / 2)
+                    net.add(Piece("track", layer, stroke(points, track.width), middle, "track"))
+
+
+def _touches(point: Position, a: Position, b: Position, width: float) -> bool:
+    return float(LineString([a, b]).distance(shapely.Point(point))) < width
+
+
+def _cut(line: Sequence[Position], at: Iterable[Position]) -> list[list[Position]]:
+    whole = LineString(line)
+    where = {round(float(whole.project(shapely.Point(p))), 4) for p in at}
+    stops = sorted(w for w in where if 1e-3 < w < whole.length - 1e-3)
+    marks = [0.0, *stops, float(whole.length)]
+    points = [whole.interpolate(m) for m in marks]
+    return [[(p.x, p.y), (q.x, q.y)] for p, q in zip(points, points[1:], strict=False) if p.distance(q) > 0] or [
+        [line[0], line[-1]]
+    ]
+
+
+def _join_touching(net: NetCopper) -> None:
+    numbers = [i for i, p in enumerate(net.pieces) if p.layer and p.shape and p.what != "joint"]
+    shapes = [net.pieces[i].shape for i in numbers]
+    cores = [s.core for s in shapes if s]
+    widest = max((s.radius for s in shapes if s), default=0.0)
+    tree = shapely.STRtree(cores)
+    first, second = tree.query(cores, predicate="dwithin", distance=[s.radius + widest for s in shapes if s])
+    for i, j in zip(first.tolist(), second.tolist(), strict=True):
+        a, b = net.pieces[numbers[i]], net.pieces[numbers[j]]
+        if i < j and a.layer == b.layer and a.shape and b.shape and a.shape.distance(b.shape) < -TOLERANCE:
+            net.join(numbers[i], numbers[j])

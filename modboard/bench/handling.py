@@ -1,0 +1,93 @@
+"""What to look for on a part in the hand: its marking, which way round it goes, how to bend its leads."""
+
+from __future__ import annotations
+
+import math
+
+from modboard.bench.kinds import kind_of
+from modboard.bench.values import capacitor_code, chip_code, parse
+from modboard.describe.model import Part
+from modboard.geometry import Position
+from modboard.layout.board import PlacedPart
+
+_WAYS = ("right", "upper right", "top", "upper left", "left", "lower left", "bottom", "lower right")
+SMD_WITH_CODE = ("chip-0603-r", "chip-0805-r", "chip-1206-r")
+
+
+def marking(part: Part) -> str:
+    """Return what is printed on the part, "" where nothing certain is (IEC 60062 codes for resistors and ceramics)."""
+    kind, value = kind_of(part), parse(part.value)
+    if kind == "resistor":
+        return chip_code(value) if value is not None and part.footprint.name in SMD_WITH_CODE else ""
+    if kind == "capacitor":
+        if part.footprint.technology == "surface-mount":
+            return "nothing: keep it in its labelled strip"
+        return capacitor_code(value) if value else ""
+    if kind in ("diode", "transistor", "regulator", "chip", "socket") and part.device:
+        return part.value or part.device.name if part.device.name == part.footprint.name else part.device.name
+    if kind == "electrolytic" and value:
+        return f"{value * 1e6:g} µF"
+    return ""
+
+
+def bend(part: Part) -> str:
+    """Return how to bend or spread the leads: the pitch of the two holes, in words; "" where leads come ready."""
+    lands = part.footprint.lands
+    if kind_of(part) not in ("resistor", "diode", "capacitor", "inductor", "electrolytic", "led") or len(lands) != 2:
+        return ""
+    if part.footprint.technology != "through-hole":
+        return ""
+    pitch = math.dist(lands[0].at, lands[1].at)
+    name = part.footprint.name
+    if "upright" in name:
+        return f"stand it up: bend one lead back down beside the body, {pitch:.2f} mm from the other"
+    if kind_of(part) in ("capacitor", "electrolytic", "led") or "radial" in name:
+        return f"leads {pitch:.2f} mm apart"
+    return f"bend both leads down {pitch:.2f} mm apart"
+
+
+def polarity(placed: PlacedPart) -> str:
+    """Return which way round the part goes, as seen from its own side of the board; "" if it does not matter."""
+    part, kind = placed.part, kind_of(placed.part)
+    pads = {pad.number: pad for pad in placed.pads({})}
+    names = {pad.pin_name: pad for pad in pads.values() if pad.pin_name}
+    centre = _middle([pad.at for pad in pads.values()])
+    mirrored = placed.body_side == "bottom"
+
+    def way(at: Position) -> str:
+        return towards(at, centre, mirrored)
+
+    if kind == "electrolytic" and {"+", "-"} <= names.keys():
+        if part.footprint.technology == "surface-mount":
+            return f"bar (+) to the {way(names['+'].at)}"
+        return f"long lead (+) in the {way(names['+'].at)} hole, stripe (-) to the {way(names['-'].at)}"
+    if kind == "led" and {"K", "A"} <= names.keys():
+        return f"short lead and flat (cathode) to the {way(names['K'].at)}"
+    if kind == "diode" and {"K", "A"} <= names.keys() and len(pads) == 2:
+        return f"band (cathode) to the {way(names['K'].at)}"
+    if part.footprint.family in ("dip", "soic", "host-plug") and "1" in pads:
+        last = pads[part.footprint.lands[-1].number]
+        end = way(_middle([pads["1"].at, last.at]))
+        return f"notch to the {end}, pin 1 at the {way(pads['1'].at)}"
+    if kind in ("chip", "network", "oscillator") and "1" in pads:
+        return f"pin 1 (dot or corner mark) at the {way(pads['1'].at)}"
+    if kind in ("transistor", "regulator") and len(pads) == 3:
+        row = sorted(pads.values(), key=lambda p: (p.at[0] * (-1 if mirrored else 1), -p.at[1]))
+        across = max(p.at[0] for p in row) - min(p.at[0] for p in row) > 0.5
+        if not across:
+            row = sorted(row, key=lambda p: -p.at[1])
+        order = ", ".join(p.pin_name or p.number for p in row)
+        return f"as the outline shows: {order} from {'left to right' if across else 'top to bottom'}"
+    if part.footprint.polarised and "1" in pads and len(pads) > 1 and kind != "wire pads":
+        return f"pin 1 at the {way(pads['1'].at)}"
+    return ""
+
+
+def towards(at: Position, centre: Position, mirrored: bool) -> str:
+    """Return the direction of a point from a centre as one of eight words; `mirrored` for a view from below."""
+    dx, dy = (centre[0] - at[0] if mirrored else at[0] - centre[0]), at[1] - centre[1]
+    return _WAYS[round(math.degrees(math.atan2(dy, dx)) / 45.0) % 8]
+
+
+def _middle(points: list[Position]) -> Position:
+    return (sum(p[0] for p in points) / len(points), sum(p[1] for p in points) / len(points))

@@ -1,0 +1,66 @@
+"""Everything the bench needs, worked out once: the one value that the booklet, the tables and the tests read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from modboard.bench.build import BuildStep, build_order
+from modboard.bench.continuity import Continuity, continuity
+from modboard.bench.copper import NetCopper, conductors
+from modboard.bench.power import PowerStep, ladder
+from modboard.bench.readings import Expected, Network
+from modboard.bench.shorts import Neighbours, neighbours
+from modboard.bench.wiring import WayBack, Wire, way_back, wiring
+from modboard.layout.board import Board
+
+
+@dataclass(frozen=True)
+class Silence:
+    """A pair of conductors to prove apart: on the bare board, and fitted, where `expected` may say otherwise."""
+
+    pair: Neighbours
+    expected: Expected
+    by_iron: bool  # an iron could have bridged it: try again after soldering
+
+
+@dataclass(frozen=True)
+class BenchSheet:
+    """The plan for one board at the bench."""
+
+    board: Board
+    copper: dict[str, NetCopper]
+    build: tuple[BuildStep, ...]
+    whole: Continuity
+    apart: tuple[Silence, ...]
+    power: tuple[PowerStep, ...]
+    wires: tuple[Wire, ...]
+    back: tuple[WayBack, ...]
+
+
+def bench_sheet(board: Board) -> BenchSheet:
+    """Return the plan for `board`.
+
+    >>> from modboard.describe.load import load                       # doctest: +SKIP
+    >>> sheet = bench_sheet(layout(load(Path("designs/dunlin_av.py"))))  # doctest: +SKIP
+    """
+    copper = conductors(board)
+    network = Network(board.description)
+    nets = {n.name for n in board.description.nets}
+    apart = tuple(
+        Silence(
+            pair,
+            network.expected(*pair.nets) if set(pair.nets) <= nets else Expected("silent", float("inf")),
+            any(site.bare == 2 for site in pair.sites),
+        )
+        for pair in neighbours(board, copper)
+    )
+    return BenchSheet(
+        board,
+        copper,
+        build_order(board),
+        continuity(board, copper),
+        apart,
+        ladder(board, network),
+        wiring(board),
+        way_back(board),
+    )
