@@ -95,7 +95,9 @@ def _from_footprint(name: str) -> Device | None:
     if not any(name.startswith(stem) and family(stem).prefix for stem in family_stems()):
         return None
     found = footprint(name)
-    pins = tuple(Pin(number, (), "passive") for number in found.numbers())
+    named = str(family_of(name).contents.get("contact_names", "")).split()  # jacks: in pad order
+    numbers = found.numbers()
+    pins = tuple(Pin(n, tuple(named[i : i + 1])) for i, n in enumerate(numbers))
     return Device(name, found.title, pins, name, prefix=family_of(name).prefix, source=found.source)
 
 

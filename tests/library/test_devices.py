@@ -51,7 +51,7 @@ TO92_ORDERS = {
     "S G D": ["2N7000"],
     "D G S": ["BS170"],
     "D S G": ["J111", "J113", "2N5457"],
-    "OUT GND IN": ["78L05", "78L12"],
+    "OUT GND IN": ["78L05", "78L12", "LM2931Z"],
     "GND IN OUT": ["79L05"],
     "ADJ OUT IN": ["LM317L"],
     "REF A K": ["TL431"],
@@ -81,6 +81,9 @@ OTHER_ORDERS = [
     ("BC847", "B E C", "sot23"),
     ("2N7002", "G S D", "sot23"),
     ("BAT54", "A NC K", "sot23"),
+    ("2N2222A", "E B C", "to18"),  # TO-18: lead 1 E, 2 B, 3 C, collector on the can
+    ("2N2219A", "E B C", "to39"),
+    ("LM2931", "IN GND OUT", "to220"),  # its data sheet
 ]
 
 
@@ -178,6 +181,11 @@ ANALOGUE = [
     ("4N35", "A K NC E C B"),
     ("PC817", "A K E C"),
     ("6N137", "NC A K NC GND OUT ENABLE VCC"),
+    ("TL071", "OFFSET1 IN- IN+ V- OFFSET2 OUT V+ NC"),
+    ("LM386", "GAIN1 IN- IN+ GND OUT VS BYPASS GAIN2"),
+    ("MAX232", "C1+ VS+ C1- C2+ C2- VS- T2OUT R2IN R2OUT T2IN T1IN R1OUT R1IN T1OUT GND VCC"),
+    ("LM1881", "CSYNC VIDEO VSYNC GND BURST RSET FIELD VCC"),
+    ("34063", "SWC SWE CT GND COMP VCC IPK DRC"),
 ]
 
 
@@ -211,6 +219,18 @@ LOGIC = [
     ("74HC573", {"1": "/OE", "2": "1D", "11": "LE", "19": "1Q"}),
     ("74HC574", {"11": "CLK", "12": "8Q"}),
     ("74HC595", {"1": "QB", "9": "QH'", "10": "/SRCLR", "12": "RCLK", "13": "/OE", "14": "SER", "15": "QA"}),
+    ("7410", {"6": "2Y", "7": "GND", "8": "3Y", "12": "1Y", "13": "1C", "14": "VCC"}),  # 10 to 4060 from memory
+    ("74LS20", {"3": "NC", "6": "1Y", "8": "2Y", "11": "NC"}),
+    ("74LS93", {"5": "VCC", "10": "GND", "12": "QA", "14": "CKA"}),
+    ("74LS123", {"1": "1A", "3": "/1CLR", "4": "/1Q", "5": "2Q", "13": "1Q", "15": "1RCX"}),
+    ("74LS151", {"1": "D3", "4": "D0", "5": "Y", "7": "/G", "9": "C", "11": "A", "12": "D7"}),
+    ("CD4011", {"3": "1Y", "4": "2Y", "7": "VSS", "10": "3Y", "11": "4Y", "14": "VDD"}),
+    ("4017", {"3": "Q0", "2": "Q1", "12": "CO", "14": "CLK", "15": "RESET"}),
+    ("4040", {"1": "Q12", "9": "Q1", "10": "CLK", "11": "RESET"}),
+    ("4060", {"9": "OSC2", "10": "OSC1", "11": "CLK", "3": "Q14"}),
+    ("4051", {"3": "X", "6": "INH", "7": "VEE", "8": "VSS", "11": "A", "13": "X0"}),
+    ("744053", {"1": "B1", "2": "B0", "4": "Cz", "6": "INH", "7": "VEE", "14": "Az", "15": "Bz", "16": "VDD"}),
+    ("74LS125", {"1": "/1OE", "2": "1A", "3": "1Y", "13": "/4OE"}),
     ("74HC4066", {"1": "1Y", "7": "GND", "13": "1E", "14": "VDD"}),
 ]
 
@@ -245,7 +265,14 @@ def test_electrical_types():
     assert kind("LM393", "OUT2") == kind("555", "DISCH") == "open-collector"
     assert kind("2N3904", "B") == kind("resistor", "1") == "passive"
     for name in device_names():  # nothing logical is left to default by a forgotten pattern
-        if name.startswith(("74", "27", "28", "61", "62", "41", "2114")) and name not in ("741", "744066", "744053"):
+        if name.startswith(("74", "27", "28", "61", "62", "41", "2114")) and name not in (
+            "741",
+            "744066",
+            "744053",
+            "744051",
+            "744052",
+            "74123",
+        ):
             assert [p.names[0] for p in device(name).pins if p.type == "passive"] == [], name
 
 
@@ -268,6 +295,12 @@ def test_names_as_they_stand_on_the_part():
     assert device("LM7805").name == device("L7805CV").name == "7805"
     assert device("AMS1117-3.3").name == "1117-3.3"
     assert device("2n3904").name == "2N3904"
+
+
+def test_jacks_of_measured_size_keep_their_contact_names():
+    assert [p.names for p in device("phono-jack-5.5-10").pins] == [("TIP",), ("SHELL",)]
+    assert device("dc-jack-6.5-4.8").find("SLEEVE").number == "2"
+    assert device("jack-3.5mm-6.5-5.0").find("TIP").number == "2"
 
 
 def test_connector_footprints_are_devices():
