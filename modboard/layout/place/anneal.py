@@ -11,13 +11,14 @@ from typing import Any
 import numpy as np
 
 from modboard.layout.place.kernels import Lengths, Pairs, Problem, State, compiled, draw
-from modboard.layout.place.moves import accept, middle, propose, put_back, refresh, swap, weigh_move
+from modboard.layout.place.moves import accept, middle, propose, put_back, refresh, swap, total_length, weigh_move
 
 LOGARITHMS = 4096
 HOTTEST = 20.0  # times the deviation of the cost over random moves (Betz and Rose 1997)
 AIM = 0.44  # accepted share that the move window steers for (Lam and Delosme 1988)
 COLDEST = 0.005  # times the cost per net (Betz and Rose 1997)
 SMALLEST_WINDOW = 0.7  # mm
+MOST_TEMPERATURES = 400
 FLAT = 1e-7  # growths smaller than this are rounding
 
 
@@ -46,7 +47,7 @@ def new_state(p: Problem, variant: Any, at: Any, seed: int) -> State:
         box=np.zeros(4, np.int64),
     )
     random = np.array([mixed or 1], np.uint64)
-    state = State(variant.astype(np.int64), at.astype(np.int64), pairs, lengths, random, np.zeros(6, np.int64))
+    state = State(variant.astype(np.int64), at.astype(np.int64), pairs, lengths, random, np.zeros(7, np.int64))
     for _ in range(8):
         draw(state.random, 2)
     refresh(p, state)
@@ -57,18 +58,18 @@ def new_state(p: Problem, variant: Any, at: Any, seed: int) -> State:
 def deviation(p: Problem, s: State, price: float, extent: float, wander: bool) -> float:
     """Return the standard deviation of the cost over random moves; they are made if `wander`, else taken back."""
     mean, square, seen = 0.0, 0.0, 0
-    for stamp in range(1, 30 * len(p.places.movable)):
-        if not propose(p, s, extent, s.move):
+    for _ in range(30 * len(p.places.movable)):
+        if not propose(p, s, extent):
             continue
-        over, soft = weigh_move(p, s, s.move[0], s.move[1], s.move[2], s.move[3], s.move[4], s.move[5], stamp)
+        over, soft = weigh_move(p, s)
         delta = soft + price * over
         mean += delta
         square += delta * delta
         seen += 1
         if wander:
-            accept(p, s, s.move[0], s.move[1], s.move[2], s.move[3], s.move[4], s.move[5], stamp)
+            accept(p, s)
         else:
-            put_back(p, s, s.move[0], s.move[3])
+            put_back(p, s)
     refresh(p, s)
     if seen == 0:
         return 0.0
@@ -86,53 +87,52 @@ def next_temperature(temperature: float, share: float) -> float:
 
 
 @compiled
-def anneal(p: Problem, s: State, thresholds: Any, effort: float, heat: float, price: float, growth: float, extent: float) -> int:
-    """Anneal the state in place; return how many temperatures it took.
+def anneal(
+    p: Problem, s: State, thresholds: Any, effort: float, heat: float, price: float, growth: float, extent: float
+) -> None:
+    """Anneal the state in place.
 
     `effort` scales the moves per temperature (times parts^4/3), `heat` the first temperature (1 forgets where parts
-    stood), `price` is the first price of overlap per mm², which grows as the square root of the cooling, `extent`
+    stood), `price` is the first price of overlap per mm², which grows as the cooling to the power `growth`, `extent`
     is the board's size, mm.
     """
     count = len(p.places.movable)
     temperature = HOTTEST * heat * deviation(p, s, price, extent, heat >= 1.0)
     if temperature == 0.0:
-        return 0
+        return
     start = temperature
     window = extent * min(1.0, np.sqrt(heat))
     moves = max(1, int(effort * count ** (4.0 / 3.0)))
-    stamp = 0
-    for level in range(1, 400):
+    for _ in range(MOST_TEMPERATURES):
         taken, tried = 0, 0
         now = price * (start / temperature) ** growth
         for _ in range(moves):
-            if not propose(p, s, window, s.move):
+            if not propose(p, s, window):
                 continue
             tried += 1
-            stamp += 1
-            over, soft = weigh_move(p, s, s.move[0], s.move[1], s.move[2], s.move[3], s.move[4], s.move[5], stamp)
+            over, soft = weigh_move(p, s)
             delta = soft + now * over
             if delta <= 0.0 or delta < temperature * thresholds[draw(s.random, LOGARITHMS)]:
-                accept(p, s, s.move[0], s.move[1], s.move[2], s.move[3], s.move[4], s.move[5], stamp)
+                accept(p, s)
                 taken += 1
             else:
-                put_back(p, s, s.move[0], s.move[3])
+                put_back(p, s)
         share = taken / max(1, tried)
         temperature = next_temperature(temperature, share)
         window = min(max(window * (1.0 - AIM + share), SMALLEST_WINDOW), extent)
-        stamp = 0
         refresh(p, s)
-        if temperature < COLDEST * max(1.0, s.lengths.length.sum()) / max(1, len(p.nets.weight)):
+        if temperature < COLDEST * max(1.0, total_length(s.lengths.length)) / max(1, len(p.nets.weight)):
             break
-    return level
 
 
 @compiled
-def settle_part(p: Problem, s: State, a: int, price: float, reach: int, stamp: int) -> Any:
-    """Put part `a` in the best place within `reach` cells, in any turn; return (whether it moved, next stamp)."""
+def settle_part(p: Problem, s: State, a: int, price: float, reach: int) -> Any:
+    """Put part `a` in the best place within `reach` cells, in any turn; return whether it moved."""
     places = p.places
     cx, cy = middle(p.yards.rect, s.variant[a])
     x, y = places.site[s.at[a], 0] + cx, places.site[s.at[a], 1] + cy
     best, best_v, best_s = -FLAT, -1, -1
+    s.move[0], s.move[3] = a, -1
     for v in range(places.variant_first[a], places.variant_first[a + 1]):
         m = places.variant_map[v]
         ox, oy = middle(p.yards.rect, v)
@@ -144,41 +144,37 @@ def settle_part(p: Problem, s: State, a: int, price: float, reach: int, stamp: i
                 site = places.grid[places.map_first[m] + j * columns + i]
                 if site < 0 or (site == s.at[a] and v == s.variant[a]):
                     continue
-                stamp += 1
-                over, soft = weigh_move(p, s, a, v, site, -1, 0, 0, stamp)
+                s.move[1], s.move[2] = v, site
+                over, soft = weigh_move(p, s)
                 if soft + price * over < best:
                     best, best_v, best_s = soft + price * over, v, site
     if best_s < 0:
-        put_back(p, s, a, -1)
-        return False, stamp
-    stamp += 1
-    weigh_move(p, s, a, best_v, best_s, -1, 0, 0, stamp)
-    accept(p, s, a, best_v, best_s, -1, 0, 0, stamp)
-    return True, stamp
+        put_back(p, s)
+        return False
+    s.move[1], s.move[2] = best_v, best_s
+    weigh_move(p, s)
+    accept(p, s)
+    return True
 
 
 @compiled
 def settle(p: Problem, s: State, price: float, reach: int, rounds: int) -> None:
     """Put each part in the best place near it, and swap pairs, as long as that helps."""
     movable = p.places.movable
-    stamp = 0
     for _ in range(rounds):
         better = False
         for a in movable:
-            moved, stamp = settle_part(p, s, a, price, reach, stamp)
-            better = better or moved
+            better = settle_part(p, s, a, price, reach) or better
         for k in range(len(movable)):
             for m in range(k):
                 if not swap(p.places, p.yards.rect, s.variant, s.at, movable[k], movable[m], s.move):
                     continue
-                stamp += 1
-                over, soft = weigh_move(p, s, s.move[0], s.move[1], s.move[2], s.move[3], s.move[4], s.move[5], stamp)
+                over, soft = weigh_move(p, s)
                 if soft + price * over < -FLAT:
-                    accept(p, s, s.move[0], s.move[1], s.move[2], s.move[3], s.move[4], s.move[5], stamp)
+                    accept(p, s)
                     better = True
                 else:
-                    put_back(p, s, s.move[0], s.move[3])
+                    put_back(p, s)
         refresh(p, s)
-        stamp = 0
         if not better:
             break

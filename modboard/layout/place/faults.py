@@ -94,7 +94,8 @@ def board_faults(room: Room, placed: PlacedPart) -> Iterator[Fault]:
     for pad in placed.pads({}):
         lack = outside_by(room.copper_area, pad.shape.polygon())
         if lack > TOLERANCE:
-            text = f"pad {pad.number} of {reference} is nearer to the board edge than {description.rules.copper_to_edge:g} mm"
+            least = description.rules.copper_to_edge
+            text = f"pad {pad.number} of {reference} is nearer to the board edge than {least:g} mm"
             yield Fault((reference,), text, lack)
             break
     for hole, disc in zip(description.holes, room.holes, strict=True):

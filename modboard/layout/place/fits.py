@@ -6,12 +6,12 @@ from typing import Any
 
 import numpy as np
 
-from numba import njit
+from modboard.layout.place.kernels import compiled
 
 CONTACT = 5e-7  # mm; touching is not crossing
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def crosses(hull: Any, x: float, y: float, a: float, b: float, c: float, d: float) -> bool:
     """Tell whether the segment (a, b)-(c, d) meets the inside of `hull` moved by (x, y).
 
@@ -37,14 +37,21 @@ def crosses(hull: Any, x: float, y: float, a: float, b: float, c: float, d: floa
     return True
 
 
-@njit(cache=True, nogil=True)
 def fits(xs: Any, ys: Any, hull: Any, edges: Any, inside: bool) -> Any:
     """Tell for each place whether `hull` ((n, 2), counter-clockwise) put there is wholly in the area of `edges`
     (`inside` True) or wholly out of it (False).
     """
-    ok = np.ones(xs.shape[0], np.bool_)
-    x0, y0, x1, y1 = hull[:, 0].min(), hull[:, 1].min(), hull[:, 0].max(), hull[:, 1].max()
-    cx, cy = hull[:, 0].mean(), hull[:, 1].mean()
+    (x0, y0), (x1, y1) = hull.min(axis=0), hull.max(axis=0)
+    cx, cy = hull.mean(axis=0)
+    ok = np.ones(len(xs), dtype=np.bool_)
+    mark_fits(ok, xs, ys, hull, edges, inside, (x0, y0, x1, y1, cx, cy))
+    return ok
+
+
+@compiled
+def mark_fits(ok: Any, xs: Any, ys: Any, hull: Any, edges: Any, inside: bool, frame: Any) -> None:
+    """Clear `ok` where the outline does not fit; `frame` is its box and a point in it."""
+    x0, y0, x1, y1, cx, cy = frame
     for k in range(xs.shape[0]):
         x, y = xs[k], ys[k]
         odd = False
@@ -60,13 +67,18 @@ def fits(xs: Any, ys: Any, hull: Any, edges: Any, inside: bool) -> Any:
                 break
         if ok[k]:
             ok[k] = odd == inside
-    return ok
 
 
-@njit(cache=True, nogil=True)
 def way_out(xs: Any, ys: Any, dx: float, dy: float, edges: Any) -> Any:
     """Return how far each place is from the nearest edge met going in direction (dx, dy), one of the four axes."""
-    found = np.full(xs.shape[0], 1e9)
+    found = np.full(len(xs), 1e9)
+    mark_way_out(found, xs, ys, dx, dy, edges)
+    return found
+
+
+@compiled
+def mark_way_out(found: Any, xs: Any, ys: Any, dx: float, dy: float, edges: Any) -> None:
+    """Lower `found` to the distance of the nearest edge in direction (dx, dy)."""
     for k in range(xs.shape[0]):
         for e in range(edges.shape[0]):
             if dx != 0.0:
@@ -80,4 +92,3 @@ def way_out(xs: Any, ys: Any, dx: float, dy: float, edges: Any) -> Any:
             away = (a + (level - b) * (c - a) / (d - b) - at) * sign
             if away > -1e-6 and away < found[k]:
                 found[k] = max(away, 0.0)
-    return found

@@ -29,7 +29,9 @@ NEAR_PIN = 6.0  # mm; a part sent to one of its nets lands within this of a pin 
 
 
 @compiled
-def weigh_row(w: Yards, site: Any, variant: Any, at: Any, pairs: Pairs, row: int, a: int, va: int, sa: int, skip: int) -> Any:
+def weigh_row(
+    w: Yards, site: Any, variant: Any, at: Any, pairs: Pairs, row: int, a: int, va: int, sa: int, skip: int
+) -> Any:
     """Fill row `row` of the new pair costs for part `a` at `sa`; return its sums without pair (a, skip)."""
     over, soft = 0.0, 0.0
     x, y = site[sa, 0], site[sa, 1]
@@ -44,8 +46,10 @@ def weigh_row(w: Yards, site: Any, variant: Any, at: Any, pairs: Pairs, row: int
 
 
 @compiled
-def weigh_move(p: Problem, s: State, a: int, va: int, sa: int, b: int, vb: int, sb: int, stamp: int) -> Any:
-    """Return (growth of overlap, growth of the rest) if `a` (and `b`, unless -1) moved; pins are left moved."""
+def weigh_move(p: Problem, s: State) -> Any:
+    """Return (growth of overlap, growth of the rest) if `s.move` were made; the pins are left moved."""
+    s.move[6] += 1
+    a, va, sa, b, vb, sb, stamp = s.move[0], s.move[1], s.move[2], s.move[3], s.move[4], s.move[5], s.move[6]
     site, cost, pairs, lengths = p.places.site, p.places.cost, s.pairs, s.lengths
     over, soft = weigh_row(p.yards, site, s.variant, s.at, pairs, 0, a, va, sa, b)
     over -= pairs.row_overlap[a]
@@ -86,21 +90,22 @@ def accept_row(pairs: Pairs, row: int, a: int) -> None:
 
 
 @compiled
-def accept(p: Problem, s: State, a: int, va: int, sa: int, b: int, vb: int, sb: int, stamp: int) -> None:
+def accept(p: Problem, s: State) -> None:
     """Make the move just weighed."""
-    s.variant[a], s.at[a] = va, sa
+    a, b, stamp = s.move[0], s.move[3], s.move[6]
+    s.variant[a], s.at[a] = s.move[1], s.move[2]
     accept_row(s.pairs, 0, a)
     accept_nets(p.nets, s.lengths, a, stamp)
     if b >= 0:
-        s.variant[b], s.at[b] = vb, sb
+        s.variant[b], s.at[b] = s.move[4], s.move[5]
         accept_row(s.pairs, 1, b)
         accept_nets(p.nets, s.lengths, b, stamp)
 
 
 @compiled
-def put_back(p: Problem, s: State, a: int, b: int) -> None:
+def put_back(p: Problem, s: State) -> None:
     """Undo what weighing a move did to the pins."""
-    site = p.places.site
+    a, b, site = s.move[0], s.move[3], p.places.site
     set_pins(p.nets, s.lengths.pin, a, s.variant[a], site[s.at[a], 0], site[s.at[a], 1])
     if b >= 0:
         set_pins(p.nets, s.lengths.pin, b, s.variant[b], site[s.at[b], 0], site[s.at[b], 1])
@@ -138,12 +143,12 @@ def step_site(places: Places, random: Any, variant: int, site: int, window: floa
 
 
 @compiled
-def propose(p: Problem, s: State, window: float, to: Any) -> Any:
-    """Draw a move into `to` (a, va, sa, b, vb, sb); False if it leads nowhere.
+def propose(p: Problem, s: State, window: float) -> Any:
+    """Draw a move into `s.move`; False if it leads nowhere.
 
     Six in ten moves step aside, the rest turn a part, send it to a pin of one of its nets, or swap two parts.
     """
-    places, rect, site = p.places, p.yards.rect, p.places.site
+    places, rect, site, to = p.places, p.yards.rect, p.places.site, s.move
     a = places.movable[draw(s.random, len(places.movable))]
     va, sa = s.variant[a], s.at[a]
     x, y = site[sa, 0], site[sa, 1]
@@ -200,11 +205,15 @@ def refresh(p: Problem, s: State) -> None:
     """Work out every term of the state anew."""
     n = len(s.at)
     site, nets, lengths, pairs = p.places.site, p.nets, s.lengths, s.pairs
-    lengths.demand[:] = 0.0
-    lengths.mark[:] = 0
+    s.move[6] = 0
+    rows, columns = lengths.demand.shape
+    for j in range(rows):
+        for i in range(columns):
+            lengths.demand[j, i] = 0.0
     for i in range(n):
         set_pins(nets, lengths.pin, i, s.variant[i], site[s.at[i], 0], site[s.at[i], 1])
     for net in range(len(nets.weight)):
+        lengths.mark[net] = 0
         pins = nets.pin[nets.first[net] : nets.first[net + 1]]
         lengths.length[net] = tree_length(pins, lengths.pin, lengths.tree) * nets.weight[net]
         find_span(p.bins, pins, lengths.pin, lengths.span[net])
@@ -220,13 +229,23 @@ def refresh(p: Problem, s: State) -> None:
 
 
 @compiled
+def total_length(length: Any) -> float:
+    """Return the sum of all weighted net lengths."""
+    total = 0.0
+    for k in range(len(length)):
+        total += length[k]
+    return total
+
+
+@compiled
 def totals(p: Problem, s: State) -> Any:
     """Return (overlap, cost without overlap) of the whole state."""
-    cost = s.lengths.length.sum() + 0.5 * s.pairs.row_soft.sum()
+    over, cost = 0.0, total_length(s.lengths.length)
     for i in range(len(s.at)):
-        cost += p.places.cost[s.at[i]]
+        over += 0.5 * s.pairs.row_overlap[i]
+        cost += 0.5 * s.pairs.row_soft[i] + p.places.cost[s.at[i]]
     rows, columns = p.bins.room.shape
     for j in range(rows):
         for i in range(columns):
             cost += crowding(s.lengths.demand[j, i], p.bins.room[j, i])
-    return 0.5 * s.pairs.row_overlap.sum(), cost
+    return over, cost

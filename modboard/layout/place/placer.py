@@ -40,9 +40,9 @@ class Trial:
 
 TRIALS = (
     Trial(COARSE, 6.0, 3, 0.05),
-    Trial(COARSE, 10.0, 2, 0.3),
     Trial(FINE, 10.0, 2, 0.2),
-    Trial(FINE, 30.0, 3, 0.5),
+    Trial(FINE, 20.0, 2, 3.0),
+    Trial(FINE, 30.0, 4, 30.0),
 )
 GROWTH = 0.6  # exponent of the cooling with which the price of overlap grows
 AGAIN = (3.0, 0.002, 10.0)  # effort, heat and price of a second, cool annealing that clears what still overlaps
@@ -124,7 +124,7 @@ def check_area(description: Description, room: Room, fixed: Sequence[PlacedPart 
     for side, need, free in areas(description, room, fixed):
         if need > free + 1e-6:
             raise ModboardError(
-                f"{description.name}: the parts need {need:.0f} mm² on the {side} but only {free:.0f} mm² are free there, "
+                f"{description.name}: the parts need {need:.0f} mm² on the {side} but only {free:.0f} mm² are free, "
                 f"{need - free:.0f} mm² too few; use smaller parts, the other side, or a larger board"
             )
 
@@ -239,6 +239,8 @@ def solve(
         over, cost = clear(problem, state, thresholds, reach, extent)
         if best is None or (over, cost) < best[:2]:
             best = (over, cost, state)
+        if (over > 0.0 and trial.pitch == COARSE) or (over == 0.0 and trial.pitch == FINE):
+            break  # too tight for this lattice; or tight, and glad of the first that fits
     assert best is not None
     return read_out(description, problem, options, best[2])
 
