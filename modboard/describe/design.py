@@ -95,14 +95,17 @@ class Design:
         *,
         footprint: str | None = None,
         pins: str | Sequence[str] | Mapping[str, str] | None = None,
+        types: Mapping[str, str] | None = None,
         height: float | None = None,
         note: str = "",
         fitted: bool = True,
     ) -> None:
-        """Add the part `reference` ("R1"); `kind` is a device ("2N3904", "resistor") or a footprint's name.
+        """Add the part `reference` ("R1"); `kind` is a device ("2N3904", "resistor"), a footprint's name or a file.
 
-        `pins` names the contacts in pad order ("out gnd") or by pad ({"1": "out"}).  `height` (mm above the board)
-        overrides the footprint's where yours was measured.  A part not `fitted` has its place but stays off.
+        A file of your own ("my-part.toml") counts from the design's folder; `library.own` says what is in it.  `pins`
+        names the contacts in pad order ("out gnd") or by pad ({"1": "out"}), `types` says what they are electrically
+        ({"VCC GND": "power-in", "Y*": "output"}).  `height` (mm above the board) overrides the footprint's where yours
+        was measured.  A part not `fitted` has its place but stays off.
         """
         site = self._changed()
         name = measures.word(reference, "reference of a part", site)
@@ -113,7 +116,7 @@ class Design:
             raise DesignError(
                 f"part {name} exists already, a {before.kind} ({before.site}); choose another reference", site
             )
-        part = find_part(name, kind, value, footprint, pins, self._rules, site)
+        part = find_part(name, kind, value, footprint, pins, self._rules, site, types)
         self._parts[name] = replace(
             part,
             height=None if height is None else measures.length(height, f"height of part {name}", site),

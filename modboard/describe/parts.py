@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from fnmatch import fnmatchcase
+from pathlib import Path
+from typing import cast, get_args
 
 from modboard import library
 from modboard.describe import measures
@@ -11,23 +14,34 @@ from modboard.describe.model import Part
 from modboard.describe.notation import expanded_words, listed
 from modboard.describe.rules import Rules
 from modboard.errors import CallSite, DesignError, LibraryError, nearest
-from modboard.library.model import Device, Footprint, Pin
+from modboard.library.model import Device, Footprint, Pin, PinType
+from modboard.library.own import OwnPart, own_part
 
+PART_FILE = ".toml"  # a kind that ends so is a file of the person's own
 _MOST_LISTED = 16  # pins an error message lists in full
 
 
 def find_part(
-    reference: str, kind: object, value: object, footprint: object, pins: object, rules: Rules, site: CallSite
+    reference: str,
+    kind: object,
+    value: object,
+    footprint: object,
+    pins: object,
+    rules: Rules,
+    site: CallSite,
+    types: object = None,
 ) -> Part:
-    """Return the part `reference` of `kind`: a device's name or else a footprint's.
+    """Return the part `reference` of `kind`: a device's name, else a footprint's, or a part file ("my-part.toml").
 
-    `footprint` overrides the device's own, or makes a part of a type the library has not; `pins` names its contacts
-    in pad order.  Raises DesignError, with the
-    nearest names, for what the library has not and for a footprint that lacks a pad of the device.
+    A part file's name counts from the design's own folder.  `footprint` overrides the device's own, or makes a part
+    of a type the library has not; `pins` names its contacts in pad order, `types` says what they are electrically.
+    Raises DesignError, with the nearest names, for what the library has not and for a footprint that lacks a pad.
     """
     name = measures.word(kind, f"kind of part {reference}", site)
     words = measures.text(value, f"value of part {reference}", site)
-    device = _device(name)
+    own = _own_part(name, reference, site) if name.endswith(PART_FILE) else None
+    device = own.device if own else _device(name)
+    name = device.name if own and device else name
     if footprint is not None:
         pattern = measures.word(footprint, f"footprint of part {reference}", site)
     elif device is not None:
@@ -36,12 +50,17 @@ def find_part(
         pattern = name
     else:
         raise DesignError(f"part {reference}: {_no_such_kind(name, rules)}", site)
-    land_pattern = _footprint(pattern, reference, rules, site)
+    if own and footprint is None:
+        land_pattern = _own_footprint(own, reference, rules, site)
+    else:
+        land_pattern = _footprint(pattern, reference, rules, site)
     if device is None:  # a part known by its footprint alone, or a type the library has not
         contacts = tuple(Pin(number, ()) for number in land_pattern.numbers())
         device = Device(name, land_pattern.title if pattern == name else name, contacts, pattern)
     if pins is not None:
         device = _named_pins(device, pins, reference, site)
+    if types is not None:
+        device = _typed_pins(device, types, reference, site)
     pads = land_pattern.numbers()
     missing = [pin.number for pin in device.pins if pin.number not in pads]
     if missing:
@@ -102,6 +121,20 @@ def _device(name: str) -> Device | None:
         return None
 
 
+def _own_part(name: str, reference: str, site: CallSite) -> OwnPart:
+    try:
+        return own_part(Path(site.file).parent / name)
+    except LibraryError as error:
+        raise DesignError(f"part {reference}: {error}", site) from None
+
+
+def _own_footprint(own: OwnPart, reference: str, rules: Rules, site: CallSite) -> Footprint:
+    try:
+        return own.footprint(level=rules.level, land_min=rules.pad_land_min)
+    except LibraryError as error:
+        raise DesignError(f"part {reference}: {error}", site) from None
+
+
 def _has_footprint(name: str, rules: Rules) -> bool:
     try:
         library.footprint(name, level=rules.level, land_min=rules.pad_land_min)
@@ -127,6 +160,24 @@ def _no_such_kind(name: str, rules: Rules) -> str:
             return str(error)
     meant = f"; did you mean {listed(close)}?" if close else '; "modboard parts" lists what there is'
     return f'there is no device or footprint "{name}"{meant}'
+
+
+def _typed_pins(device: Device, types: object, reference: str, site: CallSite) -> Device:
+    """Return the device with types as said: {"VCC GND": "power-in", "Y*": "output"}, by number, name or pattern."""
+    what = f"types of part {reference}"
+    if not isinstance(types, Mapping):
+        raise DesignError(f'{what} must be a dict such as {{"VCC GND": "power-in"}}, not {types!r}', site)
+    pins = list(device.pins)
+    for said, kind in types.items():
+        chosen = measures.choice(kind, f"{what}: type", get_args(PinType), site)
+        for word in expanded_words(said, what, site):
+            hit = [i for i, p in enumerate(pins) if any(fnmatchcase(n, word) for n in (p.number, *p.names))]
+            if not hit:
+                names = [p.names[0] if p.names else p.number for p in pins]
+                raise DesignError(f'{what}: {device.name} has no pin "{word}"{measures.suggestion(word, names)}', site)
+            for i in hit:
+                pins[i] = replace(pins[i], type=cast(PinType, chosen))
+    return replace(device, pins=tuple(pins))
 
 
 def _named_pins(device: Device, pins: object, reference: str, site: CallSite) -> Device:

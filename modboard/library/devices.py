@@ -122,8 +122,12 @@ def _entries(path: Path) -> Iterator[Mapping[str, Any]]:
 
 def _read(path: Path, entry: Mapping[str, Any], name: str) -> Device:
     """Build the device `name` from its table and the file's defaults."""
-    contents = _contents(path)
-    where = f"{path.name}, {name}"
+    return device_from(f"{path.name}, {name}", entry, name, _contents(path))
+
+
+def device_from(where: str, entry: Mapping[str, Any], name: str, contents: Mapping[str, Any] | None = None) -> Device:
+    """Build a device from its table and the defaults beside it; `where` begins the message of a LibraryError."""
+    contents = contents or {}
     types = (entry.get("types", {}), contents.get("types", {}))
     aliases = {**contents.get("aliases", {}), **entry.get("aliases", {})}
     words = entry["pins"].split()

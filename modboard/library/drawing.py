@@ -237,6 +237,7 @@ def finish(name: str, family: str, dims: Dimensions, drawing: Drawing, level: Le
         source=dims.text("source"),
         measure_yours=dims.has("varies"),
         underside=drawing.underside,
+        watts=dims.length("watts") if dims.has("watts") else None,
         exception=dims.text("exception", ""),
     )
 

@@ -117,6 +117,7 @@ class Footprint:
     source: str = ""
     measure_yours: bool = False  # varies by maker
     underside: bool = False  # hangs below the board: courtyard and body count for the side it is not placed on
+    watts: float | None = None  # what the body may dissipate at 70 °C, where it has a rating
     exception: str = ""  # a usual limit that this pattern cannot keep, and why
 
     @property

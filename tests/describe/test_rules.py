@@ -48,7 +48,9 @@ def test_home_etching_is_what_a_kitchen_can_do() -> None:
     assert (home.level, home.pad_land_min) == ("A", 2.0)
 
 
-CLOSE_LEADS = ("to92-inline-1.27", "electrolytic-4x7-1.5", "to126")  # 1.27, 1.5 and thick ones at 2.29 mm
+# leads at 1.27, 1.5, thick ones at 2.29, and 1.80 across a corner
+CLOSE_LEADS = ("to92-inline-1.27", "electrolytic-4x7-1.5", "to126", "to18-circle",
+               "plcc-socket-28", "plcc-socket-32", "plcc-socket-44")  # fmt: skip
 
 
 @pytest.mark.parametrize("rules", SETS, ids=lambda r: r.name)
