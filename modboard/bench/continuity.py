@@ -28,7 +28,7 @@ class Spot:
 
 @dataclass(frozen=True)
 class Probe:
-    """Two points of one net that must beep; `suspects` index the sheet's list of breaks that would silence it."""
+    """Two points of one net that must beep (black stays where it was proved); `suspects` index the sheet's list of breaks that would silence it."""
 
     net: str
     red: Spot
@@ -85,7 +85,7 @@ def continuity(board: Board, copper: dict[str, NetCopper]) -> Continuity:
                 failing[k].append(len(suspects))
             suspects.append(suspect)
         probes += [
-            Probe(net.name, spots[a], spots[b], tuple(found)) for (a, b), found in zip(pairs, failing, strict=True)
+            Probe(net.name, spots[b], spots[a], tuple(found)) for (a, b), found in zip(pairs, failing, strict=True)
         ]
     return Continuity(tuple(probes), tuple(suspects), tuple(doubled))
 

@@ -7,6 +7,7 @@ so what a break parts is found by search, with no assumption on how the layout c
 from __future__ import annotations
 
 import heapq
+import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
@@ -157,7 +158,7 @@ def _add_tracks(net: NetCopper, board: Board) -> None:
         ends += [pad.at for pad in net.pads.values() if layer in pad.layers]
         ends += [v.at for v in board.vias if v.net == net.name]
         for track in here:
-            for a, b in zip(track.points, track.points[1:], strict=False):
+            for a, b in itertools.pairwise(track.points):
                 for points in _cut([a, b], [p for p in ends if _touches(p, a, b, track.width)]):
                     middle = ((points[0][0] + points[1][0]) / 2, (points[0][1] + points[1][1]) / 2)
                     net.add(Piece("track", layer, stroke(points, track.width), middle, "track"))
@@ -173,7 +174,7 @@ def _cut(line: Sequence[Position], at: Iterable[Position]) -> list[list[Position
     stops = sorted(w for w in where if 1e-3 < w < whole.length - 1e-3)
     marks = [0.0, *stops, float(whole.length)]
     points = [whole.interpolate(m) for m in marks]
-    return [[(p.x, p.y), (q.x, q.y)] for p, q in zip(points, points[1:], strict=False) if p.distance(q) > 0] or [
+    return [[(p.x, p.y), (q.x, q.y)] for p, q in itertools.pairwise(points) if p.distance(q) > 0] or [
         [line[0], line[-1]]
     ]
 

@@ -20,7 +20,7 @@ LEAST_OHMS = 100.0  # Ω below which a 5 V rail of such a board is looked on as 
 CAUTIONS = (
     "Unplug the host and wait: capacitors in supplies and near picture tubes stay charged, sometimes for days. "
     "Measure before you touch.",
-    "Nothing here is for mains voltage. Leave closed what is mains inside, and have it done by people qualified for it.",
+    "Nothing here is for mains voltage. Leave closed what is mains inside: that is for people qualified for it.",
     "An iron burns and flux fumes harm: rest it in its stand, work in moving air, wash your hands after.",
     "Wear glasses when you cut leads. They fly.",
 )
@@ -108,13 +108,14 @@ def _first(rail: Rail, out: str) -> PowerStep:
     red, black = rail.points[0]
     limit = current_limit(rail.net.amps)
     ohms = abs(rail.volts) / limit
+    watts = math.ceil(rail.volts**2 / ohms * 4) / 4
     kind = "V AC" if rail.alternating else "V"
     return PowerStep(
         "first power",
         f"First power: {rail.volts:g} {kind} on {rail.net.name}",
         f"Not in the host yet: a bench supply to {red.pad} ({'+' if rail.volts > 0 else '-'}) and {black.pad}, set to "
         f"{abs(rail.volts):g} {kind}, current limit {limit * 1000:.0f} mA.{out} No limiter? Put "
-        f"{ohms_in_words(_e12_above(ohms))} in the supply wire, of at least {math.ceil(rail.volts**2 / ohms * 4) / 4:g} W: it can take a "
+        f"{ohms_in_words(_e12_above(ohms))} in the supply wire, of at least {watts:g} W: it can take a "
         "dead short.",
         f"The supply does not limit; less than {limit * 1000:.0f} mA.",
         "It limits, or something smells or warms: power off, and back to the resistance across the rail.",

@@ -32,7 +32,7 @@ def ground(description: Description) -> str | None:
     """Return the name of the ground net: by name, else the poured net; None if there is none."""
     named = [n.name for n in description.nets if n.name.upper() in GROUND_NAMES]
     poured = [n.name for n in description.nets if n.pour]
-    return (named or poured or [None])[0]
+    return next(iter(named or poured), None)
 
 
 def rails(board: Board) -> tuple[Rail, ...]:
@@ -83,7 +83,7 @@ def _limits(description: Description, net: Net) -> tuple[float, float]:
 
 def _points(board: Board, net: Net, zero: str) -> tuple[tuple[Spot, Spot], ...]:
     """Return pairs of (rail, ground) points on one part where it has both, connectors first, then chips."""
-    spots = {}
+    spots: dict[tuple[str, str | None], Spot] = {}
     for pad in board.pads:
         spots.setdefault((pad.reference, pad.net), Spot(pad_name(pad), solder_side(board, pad), pad.at))
     parts = [p for p in board.description.parts if p.fitted]

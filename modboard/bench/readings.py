@@ -59,17 +59,18 @@ class Network:
     def _add(self, part: Part, nets: dict[str, str]) -> None:
         kind, value = kind_of(part), parse(part.value)
         pads = list(nets)
+        two = (nets[pads[0]], nets[pads[-1]]) if pads else ("", "")
         if kind in ("resistor", "inductor") and len(pads) == 2:
             ohms = value if kind == "resistor" else COIL
             if ohms is not None:
-                self.branches.append(Branch(part.reference, *nets.values(), max(ohms, 1e-3), kind == "resistor"))
+                self.branches.append(Branch(part.reference, *two, max(ohms, 1e-3), kind == "resistor"))
         elif kind == "trimmer" and value is not None and part.device:
             ends = [nets.get(p.number) for p in part.device.pins]
             for one, other in ((ends[0], ends[1]), (ends[1], ends[2])):
                 if one and other and one != other:
                     self.branches.append(Branch(part.reference, one, other, value / 2, False))
         elif kind in ("capacitor", "electrolytic") and len(pads) == 2 and value and value >= CHIRPS_ABOVE:
-            self.large.append((part.reference, *nets.values()))
+            self.large.append((part.reference, *two))
         for red, black in junctions(part):
             if red in nets and black in nets and nets[red] != nets[black]:
                 self.junctions.append((part.reference, nets[red], nets[black]))

@@ -1,0 +1,185 @@
+"""The bench sheet as a booklet: one HTML file that needs nothing else, on a phone at the bench or printed.
+
+The file asks nothing of any network: its policy forbids every request, and names its one style and one script by
+their hashes, so that nothing a design is called can run.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from html import escape as e
+from importlib.resources import files
+from typing import Any
+
+from modboard.artwork.model import Artwork
+from modboard.bench.sheet import BenchSheet
+from modboard.view.booklet_board import definitions, mark, still, view_box
+from modboard.view.booklet_leaves import CHAPTERS, Leaf, leaves
+
+SCRIPTS = ("booklet_board.js", "booklet_hints.js", "booklet.js")
+STYLE = "booklet.css"
+
+
+def booklet(sheet: BenchSheet, artwork: Artwork) -> str:
+    """Return the whole page as HTML; the same sheet and artwork give the same text."""
+    nets = {name: number for number, name in enumerate(sheet.copper)}
+    order = {placed.part.reference: n for n, placed in enumerate(sheet.board.parts)}
+    pages = leaves(sheet)
+    style = _text(STYLE)
+    # A picture that uses stored shapes can light them only through a property that is handed down to them.
+    style += "".join(f"[data-n='{n}']{{color:var(--n{n},inherit)}}.lit-{n}{{--n{n}:#fff200}}\n" for n in nets.values())
+    script = "'use strict';\n" + "\n".join(_text(name) for name in SCRIPTS)
+    data = page_data(sheet, artwork, pages, nets, order)
+    facts = json.dumps(data, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+    groups = definitions(artwork, nets)
+    d = sheet.board.description
+    policy = (
+        f"default-src 'none'; style-src '{_hash(style)}'; script-src '{_hash(script)}'; img-src data:; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    body = "".join(_leaf(artwork, leaf, n, len(pages), nets, order) for n, leaf in enumerate(pages))
+    return f"""<!doctype html>
+<html lang="en"><head><meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="{policy}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{e(d.title)}: bench booklet</title><link rel="icon" href="data:,">
+<style>{style}</style></head>
+<body>
+<svg class="store" aria-hidden="true"><defs>{"".join(f'<g id="{k}">{v}</g>' for k, v in groups.items())}</defs></svg>
+<header class="band"><h1>{e(d.title)} <span>rev {e(d.revision)}</span></h1>
+<progress id="far" max="1" value="0" aria-label="How far you are"></progress><span id="farsaid"></span>
+<button type="button" id="dark" aria-pressed="false">Dark</button>
+<button type="button" id="forget">Start over</button></header>
+<nav class="tabs" aria-label="Chapters">{_tabs(pages)}</nav>
+<main>
+<section class="page bench" aria-label="The board">
+<svg id="live" tabindex="0" role="application" aria-label="{_ALT}">
+<g id="scene"></g><g id="over"></g></svg>
+<div class="tools"><button type="button" id="turn">Turn over</button><span id="seen"></span>
+<button type="button" id="closer" aria-label="closer">+</button>
+<button type="button" id="further" aria-label="further">−</button>
+<button type="button" id="whole">Whole board</button>
+<label>Light <select id="net"><option value="">no net</option></select></label></div>
+<p id="say" role="status" aria-live="polite"></p></section>
+<div class="page words">{body}</div>
+</main>
+<nav class="turner" aria-label="Pages"><button type="button" id="prev">‹ Back</button>
+<span id="folio"></span><button type="button" id="next">Next ›</button></nav>
+<script type="application/json" id="facts">{_safe(facts)}</script>
+<script>{script}</script>
+</body></html>
+"""
+
+
+_ALT = "Board; arrow keys move, plus and minus zoom, T turns it over, tap a pad to light its net"
+
+
+def page_data(
+    sheet: BenchSheet, artwork: Artwork, pages: list[Leaf], nets: dict[str, int], order: dict[str, int]
+) -> dict[str, Any]:
+    """Return what the script needs: leaves, pads, nets, and the faults each probe tells of."""
+    board = sheet.board
+    whole = sheet.whole
+    data: dict[str, Any] = {
+        "nets": list(nets),
+        "parts": [{"r": p.part.reference, "s": p.body_side, "at": _middle(p), "up": _reach(p)} for p in board.parts],
+        "pads": [
+            {"p": name, "n": nets[net.name], "at": [round(c, 3) for c in pad.at], "s": list(pad.layers)}
+            for net in sheet.copper.values()
+            for name, pad in net.pads.items()
+        ],
+        "box": {side: [float(x) for x in view_box(artwork, side).split()] for side in ("top", "bottom")},
+        "leaves": [
+            {
+                "chapter": leaf.chapter,
+                "title": leaf.title,
+                "side": leaf.side,
+                "net": nets.get(leaf.net) if leaf.net else None,
+                "fit": [order[r] for r in leaf.fit],
+                "done": [order[r] for r in leaf.done],
+                "probes": [p | {"net": nets.get(p.get("net", ""))} for p in leaf.probes],
+            }
+            for leaf in pages
+        ],
+        "breaks": [
+            {"w": s.words, "t": s.what, "at": [round(c, 3) for c in s.at], "s": s.side or "both"}
+            for s in whole.suspects
+        ],
+        "whole": [list(p.suspects) for p in whole.probes],
+        "apart": [
+            {
+                "nets": [nets[n] for n in s.pair.nets],
+                "sites": [
+                    {"w": site.words, "at": [round(c, 3) for c in site.at], "s": site.side} for site in s.pair.sites[:3]
+                ],
+                "weight": round(s.pair.weight, 2),
+            }
+            for s in sheet.apart
+        ],
+    }
+    # Ticks are remembered under the plan's own name: another layout of the same design starts afresh.
+    plan = json.dumps(data, sort_keys=True).encode()
+    data["store"] = f"modboard-bench:{board.description.name}:{hashlib.sha256(plan).hexdigest()[:12]}"
+    return data
+
+
+def _leaf(
+    artwork: Artwork, leaf: Leaf, number: int, count: int, nets: dict[str, int], order: dict[str, int]
+) -> str:
+    marks = ""
+    if leaf.fit:
+        here = [p for p in artwork.board.parts if p.part.reference in leaf.fit]
+        marks = "".join(
+            mark((_middle(p)[0], _middle(p)[1] + _reach(p)), leaf.side, p.part.reference, "name") for p in here
+        )
+    elif leaf.probes:
+        for k, probe in enumerate(leaf.probes, 1):
+            if probe["t"] == "v":
+                marks += mark(probe["r"]["at"], leaf.side, "+", "red") + mark(probe["b"]["at"], leaf.side, "-", "black")
+            else:
+                marks += mark(probe["r"]["at"], leaf.side, str(k), "red")
+    net = nets.get(leaf.net) if leaf.net else None
+    done = [order[r] for r in leaf.done] if leaf.chapter != "Bare board" else []
+    shown = [order[r] for r in leaf.fit]
+    alt = f"The board seen from the {leaf.side}: {leaf.title}"
+    picture = still(artwork, leaf.side, done, shown, net, marks, alt)
+    return (
+        f'<article class="leaf" id="leaf-{number}" tabindex="-1" aria-label="Page {number + 1} of {count}">'
+        f'<p class="chapter">{e(leaf.chapter)} <span>{number + 1}</span></p><h2>{e(leaf.title)}</h2>'
+        f"<figure>{picture}<figcaption>seen from the {leaf.side}</figcaption></figure>{leaf.html}</article>"
+    )
+
+
+def _middle(placed: Any) -> list[float]:
+    points = [p for body in placed.bodies() for p in body.outline] or [placed.at]
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return [round((min(xs) + max(xs)) / 2, 3), round((min(ys) + max(ys)) / 2, 3)]
+
+
+def _reach(placed: Any) -> float:
+    """Return how far above its middle (mm) a part's name goes, so as not to hide its bands."""
+    ys = [p[1] for body in placed.bodies() for p in body.outline] or [0.0]
+    return round((max(ys) - min(ys)) / 2 + 1.1 if max(ys) - min(ys) < 9 else 0.0, 3)
+
+
+def _tabs(pages: list[Leaf]) -> str:
+    first = {leaf.chapter: n for n, leaf in reversed(list(enumerate(pages)))}
+    return "".join(f'<a href="#leaf-{first[c]}" data-c="{e(c)}">{e(c)}</a>' for c in CHAPTERS if c in first)
+
+
+def _text(name: str) -> str:
+    return (files("modboard.view") / name).read_text(encoding="utf-8")
+
+
+def _hash(text: str) -> str:
+    """Return the source expression that allows exactly this style or script (W3C Content Security Policy 3)."""
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+
+
+def _safe(text: str) -> str:
+    """Return JSON that cannot end the element it stands in."""
+    return text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e")
+
+
