@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from types import ModuleType
+
 from modboard.artwork.model import Artwork
 from modboard.check import (
     angles,
@@ -26,6 +29,7 @@ from modboard.check import (
 )
 from modboard.check.findings import Finding, Findings
 from modboard.check.inspection import Inspection
+from modboard.check.pause import collector_paused
 from modboard.check.rule import Rule
 from modboard.layout.board import Board
 
@@ -50,10 +54,14 @@ def check(board: Board, artwork: Artwork) -> Findings:
     """
     from modboard.fit import fit
 
-    seen = Inspection(board, artwork)
-    found = [finding for family in FAMILIES for finding in family.inspect(seen)]
-    found += fit(board)
+    found = [*inspected(Inspection(board, artwork)), *fit(board)]
     return in_order(waivers.waived(board.description, list(dict.fromkeys(found))))
+
+
+def inspected(seen: Inspection, families: Sequence[ModuleType] = FAMILIES) -> list[Finding]:
+    """Return what the given families of rules find; what they measure in common is worked out once."""
+    with collector_paused():
+        return [finding for family in families for finding in family.inspect(seen)]
 
 
 def in_order(findings: list[Finding]) -> Findings:
@@ -63,4 +71,4 @@ def in_order(findings: list[Finding]) -> Findings:
     )
 
 
-__all__ = ["FAMILIES", "Finding", "Findings", "Inspection", "Rule", "check", "in_order", "rules"]
+__all__ = ["FAMILIES", "Finding", "Findings", "Inspection", "Rule", "check", "in_order", "inspected", "rules"]

@@ -46,7 +46,14 @@ REGULATOR_OUTPUT = Rule(
     "correct the volts= of the net, or take the regulator for it",
     source="the type number",
 )
-RULES = (SUPPLY_PIN_NET, SUPPLY_VOLTS, POLARITY, HEAD_ROOM, REGULATOR_OUTPUT)
+VOLTS_SIGN = Rule(
+    "volts-sign",
+    "warning",
+    "the volts of a negative rail have their minus sign, so that gaps to positive nets count both",
+    "write the volts of the net with a minus sign",
+    source="the name of the net, or the regulator on it",
+)
+RULES = (VOLTS_SIGN, SUPPLY_PIN_NET, SUPPLY_VOLTS, POLARITY, HEAD_ROOM, REGULATOR_OUTPUT)
 
 FIXED = (  # what the type number says, and least volts over the output at the rated current (data sheets, from memory)
     (re.compile(r"78(\d\d)"), 1.0, 2.0),
@@ -64,7 +71,12 @@ CONDUCTS = 1.5  # V between two supplies that no diode in order would stand betw
 
 
 def inspect(seen: Inspection) -> Iterator[Finding]:
-    """Look at every part that stands between supplies."""
+    """Look at the rails, then at every part that stands between supplies."""
+    for name, net in seen.nets.items():
+        if net.volts is not None and net.volts > 0 and seen.wiring.is_negative(name):
+            message = f"{name} looks like a negative rail but is said to have {net.volts:g} V"
+            at = seen.pad_places.get(net.pins[0]) if net.pins else None
+            yield VOLTS_SIGN.finding(seen.rules, at, f"net {name}", message, net.volts, -net.volts, unit="V")
     for contacts in seen.wiring.by_part.values():
         yield from supply_pins(seen, contacts)
         yield from polarised(seen, contacts)
@@ -145,7 +157,7 @@ def regulators(seen: Inspection, contacts: list[Contact]) -> Iterator[Finding]:
         return
     entry, exit_ = by_name["IN"], by_name["OUT"]
     fed, fixed = seen.wiring.volts(entry.net), fixed_output(device.name)
-    said = seen.nets[exit_.net].volts
+    said = seen.wiring.volts(exit_.net)
     gives = said if fixed is None else fixed[0]
     base = seen.wiring.volts(by_name["GND"].net) if "GND" in by_name else 0.0
     if base is None or (base and fixed is None):

@@ -13,6 +13,8 @@ GROUND = re.compile(r"(?:[ADPS]?GND|0V|VSS|EARTH|COMMON)\d*", re.IGNORECASE)
 SUPPLY = re.compile(
     r"[+-]?\d+V\d*|[+-]\d+(?:\.\d+)?|V\d+(?:V\d+)?|V(?:CC|DD|EE|IN|BAT|BUS|REG|AA|PP|[+-])\w*", re.IGNORECASE
 )
+NEGATIVE = re.compile(r"-.*|VN\d*|V?NEG\w*|V?MINUS\w*|V-\d*|VEE\d*", re.IGNORECASE)
+NEGATIVE_REGULATOR = re.compile(r"79L?\d\d|LM337L?", re.IGNORECASE)
 DRIVING = ("output", "power-out")
 CONNECTORS = ("J", "P", "X", "TP", "W")  # customary reference letters of what leads off the board
 
@@ -66,9 +68,23 @@ class Wiring:
         return found
 
     def volts(self, net: str) -> float | None:
-        """Return the net's voltage as the design says it; 0 for a ground that says none; None if nobody knows."""
+        """Return the net's voltage to ground; 0 for a ground that says none; None if nobody knows.
+
+        What is plainly a negative rail counts as one even if the design gives its volts without the sign.
+        """
         said = self.nets[net].volts if net in self.nets else None
-        return 0.0 if said is None and self.is_ground(net) else said
+        if said is None:
+            return 0.0 if self.is_ground(net) else None
+        return -abs(said) if self.is_negative(net) else said
+
+    def is_negative(self, net: str) -> bool:
+        """Tell whether a net is a negative rail, by its name or because a negative regulator stands on it."""
+        if self.is_ground(net):
+            return False
+        standing = [c for c in self.by_net.get(net, []) if c.part.device and c.name in ("IN", "OUT")]
+        return bool(NEGATIVE.fullmatch(net)) or any(
+            NEGATIVE_REGULATOR.fullmatch(c.part.device.name) for c in standing if c.part.device
+        )
 
     def is_ground(self, net: str) -> bool:
         """Tell whether a net is a ground by its name, or by feeding more ground pins than others."""

@@ -21,7 +21,7 @@ import shapely
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from modboard.artwork.model import Artwork, Drill, Feature, Flash, Layer, Owner, Stroke
-from modboard.check import gaps
+from modboard.check import gaps, inspected
 from modboard.check.inspection import Inspection
 from modboard.layout.board import Board
 from modboard.library.model import PadForm
@@ -73,7 +73,7 @@ def measure(items: int, times: int = 5) -> tuple[float, int]:
     for run in range(times):
         artwork = crowd(items, seed=run)
         start = time.process_time()
-        found = sum(1 for _ in gaps.inspect(Inspection(artwork.board, artwork)))
+        found = len(inspected(Inspection(artwork.board, artwork), (gaps,)))
         taken.append(time.process_time() - start)
     return statistics.median(taken), found
 

@@ -12,14 +12,13 @@ from modboard.library.model import Device, Pin, PinType
 from tests.check.build import box_part, findings, net, scene
 
 
-def chip(reference: str, at: float, *types: PinType, names: str = "", **facts: object) -> PlacedPart:
+def chip(
+    reference: str, at: float, *types: PinType, names: str = "", supply: tuple[float, float] | None = None
+) -> PlacedPart:
     """Return a part whose pins have the types given and are numbered from 1."""
     named = names.split() or [f"P{k + 1}" for k in range(len(types))]
     pins = tuple(Pin(str(k + 1), (name,), kind) for k, (name, kind) in enumerate(zip(named, types, strict=True)))
-    made = Device(
-        str(facts.get("name", "chip")), str(facts.get("title", "Chip")), pins, "block", supply=facts.get("supply")
-    )  # type: ignore[arg-type]
-    return standing(reference, at, made)
+    return standing(reference, at, Device("chip", "Chip", pins, "block", supply=supply))
 
 
 def standing(reference: str, at: float, made: Device) -> PlacedPart:
@@ -43,11 +42,14 @@ def found(rule: str, parts: list[PlacedPart], nets: dict[str, str], **volts: flo
     return findings(scene(parts=parts, nets=made), rule)
 
 
-OUT, IN, OC, THREE = (("output",), ("input",), ("open-collector",), ("three-state",))
+OUT: PinType = "output"
+IN: PinType = "input"
+OC: PinType = "open-collector"
+THREE: PinType = "three-state"
 
 
 def test_outputs_of_two_parts_on_one_net_fight() -> None:
-    two = [chip("U1", 5, *OUT), chip("U2", 15, *OUT)]
+    two = [chip("U1", 5, OUT), chip("U2", 15, OUT)]
     (fight,) = found("outputs-tied", two, {"N": "U1.1 U2.1"})
     assert fight.severity == "error" and "U1 pin 1 (P1) and U2 pin 1 (P1)" in fight.where
     assert found("outputs-tied", two, {"N": "U1.1", "M": "U2.1"}) == []
@@ -59,13 +61,13 @@ def test_outputs_of_one_part_may_be_paralleled_with_a_warning() -> None:
 
 
 def test_open_collectors_and_three_states_share_a_net_but_not_with_an_output() -> None:
-    bus = [chip("U1", 5, *THREE), chip("U2", 15, *THREE), chip("U3", 25, *OUT)]
+    bus = [chip("U1", 5, THREE), chip("U2", 15, THREE), chip("U3", 25, OUT)]
     assert found("outputs-tied", bus[:2], {"N": "U1.1 U2.1"}) == []
     assert [f.severity for f in found("outputs-tied", bus, {"N": "U1.1 U2.1 U3.1"})] == ["warning"]
 
 
 def test_output_on_a_supply_is_a_short() -> None:
-    parts = [chip("U1", 5, *OUT), chip("U2", 15, "power-out")]
+    parts = [chip("U1", 5, OUT), chip("U2", 15, "power-out")]
     assert [f.severity for f in found("outputs-tied", parts, {"V5": "U1.1 U2.1"})] == ["error"]
 
 
@@ -78,9 +80,9 @@ def test_two_regulators_do_not_feed_one_net() -> None:
 
 @pytest.mark.parametrize(("helper", "silent"), [("R1", True), ("C1", False), ("J1", True), ("U2", False), ("D1", True)])
 def test_open_collector_wants_something_that_pulls_up(helper: str, silent: bool) -> None:
-    parts = [chip("U1", 5, *OC)]
+    parts = [chip("U1", 5, OC)]
     if helper == "U2":
-        parts.append(chip("U2", 15, *IN))
+        parts.append(chip("U2", 15, IN))
     else:
         kind = {"R1": "resistor", "C1": "capacitor", "D1": "1N4148"}.get(helper)
         parts.append(real(helper, 15, kind) if kind else chip("J1", 15, "passive"))
@@ -88,14 +90,14 @@ def test_open_collector_wants_something_that_pulls_up(helper: str, silent: bool)
 
 
 def test_inputs_with_nothing_to_drive_them() -> None:
-    parts = [chip("U1", 5, *IN), chip("U2", 15, *IN), chip("U3", 25, *OUT)]
+    parts = [chip("U1", 5, IN), chip("U2", 15, IN), chip("U3", 25, OUT)]
     assert len(found("undriven-net", parts, {"N": "U1.1 U2.1"})) == 1
     assert found("undriven-net", parts, {"N": "U1.1 U2.1 U3.1"}) == []
     assert found("undriven-net", parts, {"GND": "U1.1 U2.1"}) == []
 
 
 def test_net_of_one_pin() -> None:
-    parts = [chip("U1", 5, "input", "input"), chip("U2", 15, *OUT)]
+    parts = [chip("U1", 5, "input", "input"), chip("U2", 15, OUT)]
     (single,) = found("single-pin-net", parts, {"N": "U1.1", "M": "U2.1 U1.2"})
     assert single.where == "net N, at U1 pin 1 (P1)"
 
@@ -176,10 +178,21 @@ def test_led_wants_a_resistor() -> None:
 
 
 def test_base_wants_a_resistor_where_it_switches() -> None:
-    switch, gate, resistor = real("Q1", 5, "2N3904"), chip("U1", 15, *OUT), real("R1", 25, "resistor")
+    switch, gate, resistor = real("Q1", 5, "2N3904"), chip("U1", 15, OUT), real("R1", 25, "resistor")
     nets = {"GND": "Q1.1", "DRIVE": "Q1.2 U1.1"}
     (bare,) = found("base-resistor", [switch, gate], nets)
     assert bare.where.startswith("Q1 pin 2 (B)")
     assert found("base-resistor", [switch, gate, resistor], {"GND": "Q1.1", "A": "U1.1 R1.1", "B": "R1.2 Q1.2"}) == []
     follower = {"OUT": "Q1.1 R1.1", "DRIVE": "Q1.2 U1.1", "GND": "R1.2"}
     assert found("base-resistor", [switch, gate, resistor], follower) == []
+
+
+def test_negative_rail_said_without_its_sign() -> None:
+    """The rest of the rules take it as negative; one warning asks for the sign."""
+    parts = [real("C1", 5, "electrolytic"), real("U1", 15, "7912")]
+    nets = {"GND": "C1.1 U1.1", "RAW": "C1.2 U1.2", "N12": "U1.3"}
+    for sign in (1, -1):
+        for rule in ("polarity", "regulator-output", "regulator-head-room"):
+            assert found(rule, parts, nets, RAW=sign * 18, N12=sign * 12) == []
+    assert [f.where for f in found("volts-sign", parts, nets, RAW=18, N12=12)] == ["net N12", "net RAW"]
+    assert found("volts-sign", parts, nets, RAW=-18, N12=-12) == []

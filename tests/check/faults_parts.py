@@ -1,0 +1,153 @@
+"""Faults of parts: on each other, over the edge, out of the room."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from random import Random
+
+import numpy as np
+import shapely
+
+from modboard.artwork.draw import draw
+from modboard.artwork.model import Artwork
+from modboard.describe.model import AtEdge, Obstacle, Waiver
+from modboard.errors import CallSite
+from modboard.layout.board import Board, Unrouted
+from tests.check.spoiling import (
+    Kind,
+    Spoilt,
+    random_point,
+    with_part,
+)
+
+
+def part_onto_part(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """The middles of two courtyards put within 0.5 mm of each other."""
+    one, other = chance.sample([p for p in board.parts if p.side == "top" and p.courtyard()], 2)
+    here, there = shapely.Polygon(one.courtyard()).centroid, shapely.Polygon(other.courtyard()).centroid
+    x, y = one.at[0] + there.x - here.x, one.at[1] + there.y - here.y
+    moved = replace(one, at=(x + chance.uniform(-0.5, 0.5), y + chance.uniform(-0.5, 0.5)))
+    return Spoilt((with_part(board, one, moved), art), [one.part.reference, other.part.reference])
+
+
+def part_over_the_edge(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    part = chance.choice(board.parts)
+    moved = replace(part, at=(board.outline.bounds[2] - chance.uniform(0.0, 0.5), part.at[1]))
+    spoilt = replace(board, parts=tuple(moved if p is part else p for p in board.parts))
+    return Spoilt((spoilt, draw(spoilt)), [part.part.reference])
+
+
+def part_too_tall(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """The lid is at 18.0, the board's top at 5.6, margin 0.5 and measured to 0.3: 11.6 mm are left."""
+    placed = chance.choice([p for p in board.parts if p.side == "top"])
+    tall = replace(placed, part=replace(placed.part, height=chance.uniform(11.7, 30.0)))
+    spoilt = replace(board, parts=tuple(tall if p is placed else p for p in board.parts))
+    return Spoilt((spoilt, draw(spoilt)), [placed.part.reference, "the lid"])
+
+
+def connection_given_up(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    net = chance.choice(board.description.nets)
+    spoilt = replace(board, unrouted=(Unrouted(net.name, net.pins[0], net.pins[1], "no room"),))
+    return Spoilt((spoilt, art), [f"net {net.name}"])
+
+
+def board_in_the_wall(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """The room moved so that a wall comes within 0.55 mm of the board, or into it."""
+    cavity = board.description.cavity
+    assert cavity is not None
+    dx = chance.choice((-1, 1)) * chance.uniform(0.3, 3.0)
+    moved = replace(cavity, inside=shapely.transform(cavity.inside, lambda xy: xy + np.array([dx, 0.0])))
+    spoilt = replace(board, description=replace(board.description, cavity=moved))
+    return Spoilt((spoilt, art), ["board and wall"])
+
+
+def post_under_the_board(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    cavity = board.description.cavity
+    assert cavity is not None
+    at = random_point(chance, board.outline)
+    post = Obstacle("stray post", shapely.Point(at).buffer(1.0), round=(at, 2.0))
+    spoilt = replace(board, description=replace(board.description, cavity=replace(cavity, obstacles=(post,))))
+    return Spoilt((spoilt, art), ["board and stray post"])
+
+
+def part_in_an_obstacle(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """A rib from the lid down into a body on the top."""
+    cavity = board.description.cavity
+    assert cavity is not None
+    placed = chance.choice([p for p in board.parts if p.side == "top" and p.part.tall > 2])
+    body = max(placed.bodies(), key=lambda b: b.height)
+    at = random_point(chance, shapely.Polygon(body.outline))
+    rib = Obstacle("rib", shapely.Point(at).buffer(0.5), bottom=cavity.board_at + 1.6 + chance.uniform(0.3, 1.5))
+    spoilt = replace(board, description=replace(board.description, cavity=replace(cavity, obstacles=(rib,))))
+    return Spoilt((spoilt, art), [f"{placed.part.reference} and rib"])
+
+
+def part_in_the_wall(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """A part moved across the left wall, where there is no opening."""
+    placed = chance.choice([p for p in board.parts if p.side == "top"])
+    left = min(x for b in placed.bodies() for x, _ in b.outline)
+    moved = replace(placed, at=(placed.at[0] - left - chance.uniform(0.1, 2.0), placed.at[1]))
+    return Spoilt((with_part(board, placed, moved), art), [f"{placed.part.reference} and wall"])
+
+
+def floor_too_near(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """Trimmed leads reach 1.5 mm below the board and want 0.5 mm of air and 0.3 of tolerance."""
+    cavity = board.description.cavity
+    assert cavity is not None
+    low = replace(cavity, board_at=chance.uniform(0.1, 2.29))
+    spoilt = replace(board, description=replace(board.description, cavity=low))
+    reference = chance.choice(
+        [p.part.reference for p in board.parts if p.part.footprint.lead_below and p.side == "top"]
+    )
+    return Spoilt((spoilt, art), [f"the leads of {reference}", "the floor"])
+
+
+def board_over_the_lid(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """The lid is at 18.0 and the board 1.6 thick, measured to 0.3."""
+    cavity = board.description.cavity
+    assert cavity is not None
+    high = replace(cavity, board_at=chance.uniform(16.2, 17.9))
+    spoilt = replace(board, description=replace(board.description, cavity=high))
+    return Spoilt((spoilt, art), ["board under the lid"])
+
+
+def part_beside_its_opening(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """J2 asked to the opening at y 7.5 on the right wall, whose middle is more than 0.5 mm off it."""
+    cavity = board.description.cavity
+    assert cavity is not None
+    wishes = {**board.description.wishes, "J2": AtEdge("right")}
+    off = replace(cavity.openings[0], centre=7.5 + chance.choice((-1, 1)) * chance.uniform(0.6, 3.0))
+    described = replace(board.description, wishes=wishes, cavity=replace(cavity, openings=(off,)))
+    return Spoilt((replace(board, description=described), art), ["J2 at the opening lead hole"])
+
+
+def part_far_from_its_opening(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    placed = next(p for p in board.parts if p.part.reference == "J2")
+    wishes = {**board.description.wishes, "J2": AtEdge("right")}
+    moved = replace(placed, at=(placed.at[0] - chance.uniform(2.0, 8.0), placed.at[1]))
+    spoilt = with_part(replace(board, description=replace(board.description, wishes=wishes)), placed, moved)
+    return Spoilt((spoilt, art), ["J2 at the opening lead hole"])
+
+
+def waiver_of_nothing(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    waiver = Waiver("copper-gap", f"place {chance.randrange(1000)}", "it was so once", CallSite("design.py", 7))
+    spoilt = replace(board, description=replace(board.description, waivers=(waiver,)))
+    return Spoilt((spoilt, art), [waiver.where, "design.py:7"])
+
+
+ROOM = ("by hand",)
+KINDS = (
+    Kind("courtyard-overlap", part_onto_part),
+    Kind("part-off-board", part_over_the_edge),
+    Kind("unrouted", connection_given_up),
+    Kind("waiver-unused", waiver_of_nothing),
+    Kind("under-lid", part_too_tall, ROOM),
+    Kind("board-under-lid", board_over_the_lid, ROOM),
+    Kind("over-floor", floor_too_near, ROOM),
+    Kind("board-to-wall", board_in_the_wall, ROOM),
+    Kind("board-to-obstacle", post_under_the_board, ROOM),
+    Kind("part-to-wall", part_in_the_wall, ROOM),
+    Kind("part-to-obstacle", part_in_an_obstacle, ROOM),
+    Kind("opening-line", part_beside_its_opening, ROOM),
+    Kind("opening-reach", part_far_from_its_opening, ROOM),
+)
