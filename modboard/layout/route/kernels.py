@@ -171,7 +171,7 @@ def _bound(x, y, boxes, done, scale):  # type: ignore[no-untyped-def]
 @jit
 def route_net(  # type: ignore[no-untyped-def]
     net, pens, own, occ, hist, zone, pad_at, width, height,
-    starts, nodes, boxes, first,
+    starts, nodes, boxes, first, window,
     pressure, hard, via_cost, layer_cost, hole_reach, haste, bends,
     cost, parent, came, seen, closed, leave, mark, target, no_via, heap, tree, out, limit,
 ):  # fmt: skip
@@ -179,7 +179,8 @@ def route_net(  # type: ignore[no-untyped-def]
 
     `pens` = (track, neck, via) rows of `own` and `occ`.  Group i is nodes[starts[i]:starts[i+1]], `boxes[i]` its
     bounds.
-    `zone[node]` has NECK where the neck pen may stand in for the track pen, SHY where no branch may begin.
+    The search keeps within `window` (x0, y0, x1, y1; inside the lattice).  `zone[node]` has NECK where the neck pen may
+    stand in for the track pen, SHY where no branch may begin.
     `haste` (percent) above 100 trusts the bound more than it deserves: faster, at most that much dearer.  `hard` bars
     occupied nodes altogether.  `bends[k]` is the cost of turning by k eighths of a turn (0, 1, 2; more is refused).
     `leave` says in which directions a branch may leave a track: never at less than a right angle.
@@ -249,7 +250,7 @@ def route_net(  # type: ignore[no-untyped-def]
                         continue
                     sx = DX[d]
                     sy = DY[d]
-                    if x + sx < 0 or x + sx >= width or y + sy < 0 or y + sy >= height:
+                    if x + sx < window[0] or x + sx > window[2] or y + sy < window[1] or y + sy > window[3]:
                         continue
                     v = u + sy * width + sx
                     step = DIAGONAL if sx != 0 and sy != 0 else STRAIGHT
@@ -339,21 +340,36 @@ def _forbid_vias(no_via, mark, p, width, height, reach):  # type: ignore[no-unty
 
 
 @jit
-def clashes(rows, pens, occ, hist, charge, n, via_at):  # type: ignore[no-untyped-def]
+def clashes(rows, pens, occ, hist, charge, spread, width, height, via_at):  # type: ignore[no-untyped-def]
     """Count the nodes of a routed net where another net comes too near; add `charge` to their history.
 
-    The net's own copper counts once everywhere along itself, so more than one means company.
+    The net's own copper counts once everywhere along itself, so more than one means company.  The charge falls off
+    linearly to nothing `spread` cells away: a track that shifts by a cell is still in the way.
     """
+    n = width * height
     bad = 0
     for i in range(rows.shape[0]):
         u = rows[i, 0]
         if u < 0:
             continue
         pen = pens[1] if rows[i, 1] != 0 else pens[0]
-        if occ[pen, u] > 1:
-            bad += 1
-            hist[u] += charge
-        if via_at[i] != 0 and occ[pens[2], u % n] > 1:
-            bad += 1
-            hist[u] += charge
+        hit = occ[pen, u] > 1
+        via = via_at[i] != 0 and occ[pens[2], u % n] > 1
+        bad += int(hit) + int(via)
+        if charge > 0.0 and (hit or via):
+            _charge(hist, u, charge, spread, width, height)
+            if via:
+                _charge(hist, (u + n) % (2 * n), charge, spread, width, height)
     return bad
+
+
+@jit
+def _charge(hist, u, charge, spread, width, height):  # type: ignore[no-untyped-def]
+    n = width * height
+    base = u - u % n
+    cx, cy = u % n % width, u % n // width
+    for y in range(max(0, cy - spread), min(height, cy + spread + 1)):
+        for x in range(max(0, cx - spread), min(width, cx + spread + 1)):
+            away = np.sqrt((x - cx) ** 2 + (y - cy) ** 2)
+            if away < spread:
+                hist[base + y * width + x] += charge * (1.0 - away / spread)

@@ -19,9 +19,12 @@ from modboard.layout.route.grid import Lattice, Maps
 FIRST_PRESSURE = 0.5
 PRESSURE_GROWTH = 1.35
 MOST_PRESSURE = 400.0
-HISTORY_CHARGE = 0.6
+HISTORY_CHARGE = 0.2
 HASTE = 120  # percent; bounded loss while nets still overlap (routing digest, section 3)
 BENDS = np.array([0, 12, 70], np.int64)  # cost of turning by 0°, 45° and 90°, a step being 100
+NARROWEST = 40  # cells of window round a net in the first iteration
+WIDENING = 6  # cells more in each further one
+HISTORY_SPREAD = 0.75  # mm; a track and its gap: charging lone nodes only makes tracks shift by a cell
 STALL = 14  # iterations without fewer clashes
 
 
@@ -103,9 +106,18 @@ class Negotiation:
     # -- one net ---------------------------------------------------------------------------------------------
 
     def search(
-        self, index: int, pressure: float, hard: bool, first: int = 0, bends: NDArray[np.int64] = BENDS
+        self,
+        index: int,
+        pressure: float,
+        hard: bool,
+        first: int = 0,
+        bends: NDArray[np.int64] = BENDS,
+        margin: int | None = None,
     ) -> Routed:
-        """Find a tree for one task against everything else; nothing is put down."""
+        """Find a tree for one task against everything else; nothing is put down.
+
+        With a `margin` (cells) the search keeps so near to the box round the task's groups.
+        """
         task, (starts, nodes, boxes) = self.tasks[index], self._packed[index]
         lattice = self.maps.lattice
         pens = np.array(self.maps.pens.of_net[task.net], np.int64)
@@ -114,13 +126,21 @@ class Negotiation:
         written, joined, self._mark = kernels.route_net(
             task.net, pens, self.maps.own, self.occ, self.hist,
             task.zone, self.pad_at, lattice.width, lattice.height,
-            starts, nodes, boxes, first % len(task.groups),
+            starts, nodes, boxes, first % len(task.groups), self._window(boxes, margin),
             pressure, hard, self.prices.via, np.array(self.prices.layers, np.int64), hole_reach,
             100 if hard else HASTE, bends,
             self._cost, self._parent, self._came, self._seen, self._closed, self._leave, self._mark,
             self._target, self._no_via, self._heap, self._tree, self._out, 40 * lattice.nodes,
         )  # fmt: skip
         return self._digest(task.net, self._out[:written].copy(), joined)
+
+    def _window(self, boxes: NDArray[np.int64], margin: int | None) -> NDArray[np.int64]:
+        lattice = self.maps.lattice
+        if margin is None:
+            return np.array([0, 0, lattice.width - 1, lattice.height - 1], np.int64)
+        low = np.maximum(boxes[:, :2].min(axis=0) - margin, 0)
+        high = np.minimum(boxes[:, 2:].max(axis=0) + margin, [lattice.width - 1, lattice.height - 1])
+        return np.concatenate((low, high)).astype(np.int64)
 
     def put(self, index: int, routed: Routed) -> None:
         """Put a routed net down."""
@@ -138,8 +158,12 @@ class Negotiation:
         """Return at how many nodes a routed net clashes, charging history."""
         routed = self.routed[index]
         pens = np.array(self.maps.pens.of_net[self.tasks[index].net], np.int64)
-        n = self.maps.lattice.nodes
-        return int(kernels.clashes(routed.rows, pens, self.occ, self.hist, charge, n, routed.via_at))
+        lattice = self.maps.lattice
+        spread = max(1, round(HISTORY_SPREAD / lattice.pitch))
+        found = kernels.clashes(
+            routed.rows, pens, self.occ, self.hist, charge, spread, lattice.width, lattice.height, routed.via_at
+        )
+        return int(found)
 
     def _count(self, routed: Routed, sign: int) -> None:
         self._count_mark += 1
@@ -199,7 +223,7 @@ class Negotiation:
         for iteration in range(limit):
             for index in todo:
                 self.rip(index)
-                self.put(index, self.search(index, 0.0 if iteration == 0 else pressure, False, first=iteration))
+                self.put(index, self._soft(index, pressure, iteration))
             found = {i: self.clashes(i, HISTORY_CHARGE) for i in self.routed}
             bad = [i for i in sorted(found) if found[i]]
             total = sum(found.values())
@@ -215,6 +239,15 @@ class Negotiation:
                 bad = self._neighbourhood(bad)
             todo = [int(i) for i in self.random.permutation(bad)]
         return not bad and all(self.complete(i) for i in range(len(self.tasks)))
+
+    def _soft(self, index: int, pressure: float, iteration: int) -> Routed:
+        """Search with overlaps allowed, near the net at first and in a wider window as the iterations go on."""
+        price = 0.0 if iteration == 0 else pressure
+        margin = NARROWEST + WIDENING * iteration
+        found = self.search(index, price, False, first=iteration, margin=margin)
+        if found.joined < len(self.tasks[index].groups):
+            found = self.search(index, price, False, first=iteration)
+        return found
 
     def complete(self, index: int) -> bool:
         """Tell whether a task is routed whole."""
