@@ -22,6 +22,7 @@ from modboard.check import (
     parts,
     pours,
     supplies,
+    values,
     vias,
     waivers,
     whole,
@@ -35,7 +36,7 @@ from modboard.layout.board import Board
 
 FAMILIES = (
     gaps, connections, widths, angles, holes, drilling, vias, edges, mask, legend, marks, parts, pours, whole,
-    circuit, drivers, supplies, limiting,
+    circuit, drivers, supplies, limiting, values,
 )  # fmt: skip
 
 

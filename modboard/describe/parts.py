@@ -13,6 +13,7 @@ from modboard.describe import measures
 from modboard.describe.model import Part
 from modboard.describe.notation import expanded_words, listed
 from modboard.describe.rules import Rules
+from modboard.describe.values import tidied
 from modboard.errors import CallSite, DesignError, LibraryError, nearest
 from modboard.library.model import Device, Footprint, Pin, PinType
 from modboard.library.own import OwnPart, own_part
@@ -69,7 +70,7 @@ def find_part(
             f"its pads are {listed(pads) if len(pads) <= _MOST_LISTED else f'{pads[0]} to {pads[-1]}'}",
             site,
         )
-    return Part(reference, name, device, words, land_pattern, site)
+    return Part(reference, name, device, tidied(words, device.name), land_pattern, site)
 
 
 def pads_of(part: Part, pin: str) -> tuple[str, ...]:

@@ -1,0 +1,87 @@
+"""Values: whether makers sell them, and whether a resistor's body bears what the volts of its nets make in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from modboard.check.findings import Finding
+from modboard.check.inspection import Inspection
+from modboard.check.rule import Rule
+from modboard.describe.model import Part
+from modboard.describe.values import Quantity, made_in, neighbours, printed, read, sort_of, within
+from modboard.geometry import Position
+
+VALUE_UNREADABLE = Rule(
+    "value-unreadable",
+    "warning",
+    "the value of a resistor, capacitor or inductor says how many ohms, farads or henries",
+    'write it like "4k7", "100n" or "10u 25V"',
+    source="IEC 60062 (from memory)",
+)
+VALUE_SERIES = Rule(
+    "value-series",
+    "warning",
+    "values are of a series that parts are made in",
+    "take a neighbour from the series, or say the tolerance of the one you have (as in 1%)",
+    source="IEC 60063 (from memory)",
+)
+RESISTOR_RATING = Rule(
+    "resistor-rating",
+    "warning",
+    "a resistor's body bears the greatest power that the volts of its nets can make in it",
+    "take a larger body or a higher value, or correct the volts= of the nets",
+    source="makers' rating of a body of that size at 70 °C",
+)
+RULES = (VALUE_UNREADABLE, VALUE_SERIES, RESISTOR_RATING)
+
+HAIR = 1e-9  # W, rounding
+
+
+def inspect(seen: Inspection) -> Iterator[Finding]:
+    """Look at every part that has a value to read; one not fitted is looked at too, for it may be fitted later."""
+    for part in seen.description.parts:
+        sort = sort_of(part.device.name if part.device else part.kind)
+        if sort is None or not part.value.strip():
+            continue
+        at = seen.pad_places.get((part.reference, part.footprint.numbers()[0]))
+        found = read(part.value, sort)
+        if found is None:
+            message = f'"{part.value}" is no value of {"an" if sort[0] in "aeiou" else "a"} {sort}'
+            yield VALUE_UNREADABLE.finding(seen.rules, at, part.reference, message)
+            continue
+        yield from outside_series(seen, part, found, at)
+        if sort == "resistor":
+            yield from overloaded(seen, part, found, at)
+
+
+def outside_series(seen: Inspection, part: Part, found: Quantity, at: Position | None) -> Iterator[Finding]:
+    """Report a value that is in none of the series its tolerance is made in, with its neighbours."""
+    numbers = made_in(found)
+    if any(within(found.value, number) for number in numbers):
+        return
+    below, above = (printed(found.sort, v) for v in neighbours(found.value, numbers[0]))
+    names = " or ".join(f"E{number}" for number in numbers)
+    message = f"{found} is not in {names}; E{numbers[0]} has {below} and {above}"
+    yield VALUE_SERIES.finding(seen.rules, at, part.reference, message)
+
+
+def overloaded(seen: Inspection, part: Part, found: Quantity, at: Position | None) -> Iterator[Finding]:
+    """Report more power than the body's rating, where both nets say their volts.
+
+    A net may be anywhere between ground and its volts, so what stands across the resistor may be either net's volts or,
+    if their signs differ, both together.
+    """
+    rating = part.footprint.watts
+    contacts = [c for c in seen.wiring.by_part[part.reference] if c.net]
+    if rating is None or len(contacts) != 2 or found.value == 0:
+        return
+    one, other = (seen.wiring.volts(c.net) for c in contacts)
+    if one is None or other is None or contacts[0].net == contacts[1].net:
+        return
+    across = max(max(0.0, one) - min(0.0, other), max(0.0, other) - min(0.0, one))
+    power = across**2 / found.value
+    if power > rating + HAIR:
+        message = (
+            f"{across:g} V across {found} makes {power:.3g} W; a body like {part.footprint.name} bears {rating:g} W"
+        )
+        yield RESISTOR_RATING.finding(seen.rules, at, part.reference, message, power, rating, unit="W")

@@ -1,0 +1,79 @@
+"""Values against IEC 60063, and resistors against what the volts of their nets make in them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from modboard import Design
+from modboard.artwork.draw import draw
+from modboard.check.inspection import Inspection
+from modboard.check.values import inspect
+from modboard.layout.board import Board, PlacedPart
+
+
+def seen(
+    kind: str, value: str, *, volts: tuple[float | None, float | None] = (None, None), footprint: str | None = None
+) -> list[tuple[str, str]]:
+    """What is found of one part between the nets A and B of those volts."""
+    design = Design("one", outline=(60, 40))
+    design.part("X1", kind, value, footprint=footprint)
+    design.part("J1", "wire-pads-1x2")
+    for net, number, its in (("A", "1", volts[0]), ("B", "2", volts[1])):
+        design.net(net, f"X1.{number} J1.{number}", volts=its)
+    described = design.described()
+    parts = tuple(PlacedPart(p, (10.0, 10.0 + 15 * i), 0.0) for i, p in enumerate(described.parts))
+    board = Board(replace(described, wishes={}), described.outline, parts, (), (), ())
+    return [(f.rule, f.message) for f in inspect(Inspection(board, draw(board)))]
+
+
+@pytest.mark.parametrize("value", ["4k7", "75R", "49R9", "1k 1%", "0R", "100", "", "910k"])
+def test_values_that_are_sold(value):
+    assert seen("resistor", value) == []
+
+
+def test_value_outside_its_series_with_neighbours():
+    # IEC 60063: 4.8 is not in E24, whose neighbours are 4.7 and 5.1; 1.3 is not in E12 (10 %)
+    assert seen("resistor", "4k8") == [("value-series", "4k8 is not in E24 or E96; E24 has 4k7 and 5k1")]
+    assert seen("resistor", "130R 10%") == [("value-series", "130R 10% is not in E12; E12 has 120R and 150R")]
+    assert seen("capacitor", "105n") == [("value-series", "105n is not in E24; E24 has 100n and 110n")]
+    assert seen("capacitor", "100n") == seen("inductor", "10u") == seen("electrolytic", "47u 16V") == []
+
+
+def test_value_that_says_nothing():
+    assert seen("resistor", "big") == [("value-unreadable", '"big" is no value of a resistor')]
+    assert seen("electrolytic", "220") == [("value-unreadable", '"220" is no value of an electrolytic')]
+    assert seen("crystal", "big") == []
+
+
+# V²/R against the rating of the body: 5 V across 100 Ω is 0.25 W, across 91 Ω 0.275 W (makers: 1/4 W at pitch 10.16)
+def test_quarter_watt_at_its_limit():
+    assert seen("resistor", "100R", volts=(5, 0)) == []
+    ((rule, message),) = seen("resistor", "91R", volts=(5, 0))
+    assert rule == "resistor-rating"
+    assert message == "5 V across 91R makes 0.275 W; a body like resistor-axial-10.16 bears 0.25 W"
+
+
+@pytest.mark.parametrize(
+    ("footprint", "watts"),
+    [  # makers' ratings by body
+        ("resistor-axial-7.62", 0.125), ("resistor-axial-12.7", 0.5), ("resistor-axial-15.24", 1.0),
+        ("resistor-axial-20.32", 2.0), ("chip-0603-r", 0.1), ("chip-0805-r", 0.125), ("chip-1206-r", 0.25),
+    ],
+)  # fmt: skip
+def test_rating_is_the_bodys(footprint, watts):
+    just, over = 100 / (watts * 0.999), 100 / (watts * 1.001)  # 10 V
+    assert "resistor-rating" in [r for r, _ in seen("resistor", f"{over:.4f}", volts=(10, 0), footprint=footprint)]
+    assert "resistor-rating" not in [r for r, _ in seen("resistor", f"{just:.4f}", volts=(10, 0), footprint=footprint)]
+
+
+def test_volts_of_opposite_sign_add_up():
+    # 12 V to -12 V is 24 V: 24²/2200 = 0.262 W; from 12 V to a signal of at most 12 V it is 12 V
+    assert [r for r, _ in seen("resistor", "2k2", volts=(12, -12))] == ["resistor-rating"]
+    assert seen("resistor", "2k2", volts=(12, 12)) == []
+    assert [r for r, _ in seen("resistor", "470R", volts=(12, 12))] == ["resistor-rating"]
+
+
+def test_unknown_volts_accuse_nobody():
+    assert seen("resistor", "1R", volts=(12, None)) == []
