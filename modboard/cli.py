@@ -88,8 +88,14 @@ def fit(design: Path, quiet: bool) -> None:
 @main.command()
 @DESIGN
 @click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE.svg",
+    help="Also draw the board with each finding ringed and numbered; FILE.png draws a PNG.",
+)
 @QUIET
-def check(design: Path, as_json: bool, quiet: bool) -> None:
+def check(design: Path, as_json: bool, picture: Path | None, quiet: bool) -> None:
     """Lay the board out and check it against its rules, circuit and cavity."""
     from modboard import make as job
     from modboard.check.report import as_json as report
@@ -97,8 +103,12 @@ def check(design: Path, as_json: bool, quiet: bool) -> None:
     steps = _steps(quiet)
     made = job.prove(job.lay_out(design, steps), steps)
     _clear_line()
+    if picture is not None:
+        from modboard.view.findings import write_findings
+
+        write_findings(made.artwork, made.findings, picture)
     if as_json:
-        click.echo(report(made.board.description.name, made.findings), nl=False)
+        click.echo(report(made.board.description.name, made.findings, made.board.description), nl=False)
     else:
         _print_findings(made)
     _finish(made)
@@ -187,7 +197,7 @@ def _folder(design: Path, out: Path | None) -> Path:
 def _print_findings(made: Made) -> None:
     from modboard.check.report import lines
 
-    for line in lines(made.findings):
+    for line in lines(made.findings, made.board.description):
         click.echo(line)
 
 

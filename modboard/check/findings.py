@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -36,5 +38,20 @@ class Finding:
         """Tell whether this is an error nobody has waived: nothing may be made while it stands."""
         return self.severity == "error" and not self.waived
 
+    @property
+    def fingerprint(self) -> str:
+        """Return eight letters that change when rule, place or figures (to a micrometre) do."""
+        return fingerprint((self,))
+
 
 Findings = tuple[Finding, ...]
+
+
+def fingerprint(findings: Sequence[Finding]) -> str:
+    """Return eight hexadecimal letters for one finding or several together, whatever their order."""
+
+    def figure(value: float | None) -> str:
+        return "" if value is None else f"{value + 0.0:.3f}"
+
+    lines = sorted("|".join((f.rule, f.where, figure(f.measured), figure(f.required), f.unit)) for f in findings)
+    return hashlib.sha256("\n".join(lines).encode()).hexdigest()[:8]

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from functools import cached_property
 from typing import Any
 
+import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
@@ -91,6 +92,8 @@ def too_close(seen: Inspection, one: Standing, other: Standing) -> Iterator[Find
         if yard.is_empty or shape.core.is_empty:
             continue
         gap = Shape(yard, 0.0).distance(shape)
+        if gap <= 0:
+            gap = min(gap, -depth(yard.intersection(shape.polygon())))
         if gap < required - TOLERANCE and (worst is None or gap < worst[0]):
             worst = (gap, yard, shape, what)
     if worst:
@@ -99,7 +102,15 @@ def too_close(seen: Inspection, one: Standing, other: Standing) -> Iterator[Find
         at = meeting(yard, shape)
         side = one.side if one.side == other.side else "across the board"
         where = f"between {one.reference} and {other.reference}, {side}"
-        yield COURTYARD_OVERLAP.finding(seen.rules, at, where, message, max(gap, 0.0), required)
+        yield COURTYARD_OVERLAP.finding(seen.rules, at, where, message, gap, required)
+
+
+def depth(overlap: Any) -> float:
+    """Return how far (mm) two outlines reach into each other: the short side of the narrowest box round the overlap."""
+    if overlap.area <= 0:
+        return 0.0
+    ring = shapely.get_coordinates(shapely.minimum_rotated_rectangle(overlap))
+    return float(min(np.linalg.norm(ring[1] - ring[0]), np.linalg.norm(ring[2] - ring[1])))
 
 
 def meeting(one: Any, other: Shape) -> Position:

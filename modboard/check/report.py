@@ -1,6 +1,6 @@
 """Findings as text for a terminal and as plain data for other programs.
 
-The data form is stable; `SCHEMA` is raised when a key changes its meaning or goes away:
+The data form is stable; `SCHEMA` is raised when a key changes its meaning or goes away, new keys may come at any time:
 
 - `schema`: number of this form
 - `design`: name of the design
@@ -8,7 +8,10 @@ The data form is stable; `SCHEMA` is raised when a key changes its meaning or go
 - `findings`: a list in the order of `check`, each with
   `number` (from 1, as in pictures), `rule`, `severity` ("error" or "warning"), `at` ([x, y] in mm, or null),
   `where`, `message`, `measured`, `required` (numbers, or null), `unit`, `cure`, `source`,
-  `waived` (the reason, "" if it is not)
+  `waived` (the reason, "" if it is not), `fingerprint` (eight letters that change when rule, place or figures do)
+- `waivers`: a list in the order of the design, each with `rule`, `where`, `reason`, `site` ("file:line"),
+  `fingerprint` (as given in the design, or ""), `now` (that of the findings it fits, "" if none) and
+  `covers` (the numbers of the findings it covers)
 """
 
 from __future__ import annotations
@@ -17,6 +20,8 @@ import json
 from typing import Any
 
 from modboard.check.findings import Finding, Findings
+from modboard.check.waivers import fits, uses
+from modboard.describe.model import Description
 
 SCHEMA = 1
 
@@ -41,9 +46,45 @@ def summary(findings: Findings) -> str:
     return ", ".join(found) or "no findings"
 
 
-def lines(findings: Findings) -> list[str]:
-    """Return the findings as numbered lines of text, and a last line that counts them."""
-    return [line for number, f in enumerate(findings, 1) for line in described(number, f)] + [summary(findings)]
+def lines(findings: Findings, description: Description | None = None) -> list[str]:
+    """Return the findings as numbered lines of text, the waivers of the design if given, and a line that counts."""
+    found = [line for number, f in enumerate(findings, 1) for line in described(number, f)]
+    return [*found, *(waiver_lines(findings, description) if description else ()), summary(findings)]
+
+
+def waiver_lines(findings: Findings, description: Description) -> list[str]:
+    """Return one line for each waiver of the design: what it accepts and why, what it covers, and its fingerprint."""
+    told = []
+    for waiver in waivers(findings, description):
+        numbers = ", ".join(str(n) for n in waiver["covers"])
+        state = f"covers {numbers}" if numbers else "expired" if waiver["now"] else "fits nothing"
+        pinned = (
+            f"holds while the fingerprint is {waiver['fingerprint']}"
+            if waiver["fingerprint"]
+            else (f'give it fingerprint="{waiver["now"]}" to end it when that changes' if waiver["now"] else "")
+        )
+        told.append(
+            f'waiver {waiver["rule"]} "{waiver["where"]}" ({waiver["site"]}): {waiver["reason"]}; '
+            + "; ".join(filter(None, (state, pinned)))
+        )
+    return told
+
+
+def waivers(findings: Findings, description: Description) -> list[dict[str, Any]]:
+    """Return the waivers of a design as plain values, in the form described above."""
+    plain = [f for f in findings if not f.rule.startswith("waiver-")]
+    return [
+        {
+            "rule": use.waiver.rule,
+            "where": use.waiver.where,
+            "reason": use.waiver.reason,
+            "site": str(use.waiver.site),
+            "fingerprint": use.waiver.fingerprint,
+            "now": use.fingerprint,
+            "covers": [n for n, f in enumerate(findings, 1) if use.holds and f.waived and fits(use.waiver, f)],
+        }
+        for use in uses(description, plain)
+    ]
 
 
 def described(number: int, finding: Finding) -> list[str]:
@@ -67,7 +108,7 @@ def described(number: int, finding: Finding) -> list[str]:
     return found
 
 
-def as_data(design: str, findings: Findings) -> dict[str, Any]:
+def as_data(design: str, findings: Findings, description: Description | None = None) -> dict[str, Any]:
     """Return the findings as plain values, in the form described above."""
     return {
         "schema": SCHEMA,
@@ -87,12 +128,14 @@ def as_data(design: str, findings: Findings) -> dict[str, Any]:
                 "cure": f.cure,
                 "source": f.source,
                 "waived": f.waived,
+                "fingerprint": f.fingerprint,
             }
             for number, f in enumerate(findings, 1)
         ],
+        "waivers": waivers(findings, description) if description else [],
     }
 
 
-def as_json(design: str, findings: Findings) -> str:
+def as_json(design: str, findings: Findings, description: Description | None = None) -> str:
     """Return the findings as a JSON text with a newline at its end."""
-    return json.dumps(as_data(design, findings), indent=2, ensure_ascii=False) + "\n"
+    return json.dumps(as_data(design, findings, description), indent=2, ensure_ascii=False) + "\n"

@@ -1,11 +1,15 @@
-"""Waivers: findings the person accepts, with the reason; one that fits nothing is itself a finding."""
+"""Waivers: findings the person accepts, with the reason; they end when what they accept changes.
+
+A finding's fingerprint is eight letters made from its rule, place and figures.  A waiver that names a fingerprint
+covers only findings that together still have it; one that does not, covers whatever fits its words.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from modboard.check.findings import Finding
+from modboard.check.findings import Finding, fingerprint
 from modboard.check.rule import Rule
 from modboard.describe.model import Description, Waiver
 
@@ -16,7 +20,32 @@ WAIVER_UNUSED = Rule(
     "remove the waiver, or correct its rule and place",
     source="the design",
 )
-RULES = (WAIVER_UNUSED,)
+WAIVER_EXPIRED = Rule(
+    "waiver-expired",
+    "warning",
+    "what a waiver accepts is still what it was when the waiver was written",
+    "look at the finding again; if it is still acceptable, write the new fingerprint into the waiver",
+    source="the design",
+)
+RULES = (WAIVER_UNUSED, WAIVER_EXPIRED)
+
+
+@dataclass(frozen=True)
+class Use:
+    """A waiver and the findings that fit its words; `fingerprint` is theirs together, `holds` that they are covered."""
+
+    waiver: Waiver
+    fitting: tuple[Finding, ...]
+
+    @property
+    def fingerprint(self) -> str:
+        """Return the fingerprint of all findings that fit, "" if none does."""
+        return fingerprint(self.fitting) if self.fitting else ""
+
+    @property
+    def holds(self) -> bool:
+        """Tell whether the waiver covers anything: it fits, and what it fits is what it was written for."""
+        return bool(self.fitting) and self.waiver.fingerprint in ("", self.fingerprint)
 
 
 def fits(waiver: Waiver, finding: Finding) -> bool:
@@ -25,16 +54,26 @@ def fits(waiver: Waiver, finding: Finding) -> bool:
     return waiver.rule == finding.rule and waiver.where.casefold() in place
 
 
+def uses(description: Description, findings: Sequence[Finding]) -> tuple[Use, ...]:
+    """Return what each waiver of a design fits, in the design's order."""
+    return tuple(Use(w, tuple(f for f in findings if fits(w, f))) for w in description.waivers)
+
+
 def waived(description: Description, findings: Sequence[Finding]) -> list[Finding]:
-    """Return the findings with waivers applied, and one more for each waiver that fits none."""
-    unused = list(description.waivers)
-    marked: list[Finding] = []
+    """Return the findings with waivers applied, and one more for each waiver that fits none or has expired."""
+    known = uses(description, findings)
+    holding = [use.waiver for use in known if use.holds]
+    marked = []
     for finding in findings:
-        fitting = [w for w in description.waivers if fits(w, finding)]
-        unused = [w for w in unused if w not in fitting]
+        fitting = [w for w in holding if fits(w, finding)]
         marked.append(replace(finding, waived=fitting[0].reason) if fitting else finding)
-    for waiver in unused:
+    for use in known:
+        waiver = use.waiver
         where = f'the waiver of {waiver.rule} for "{waiver.where}" at {waiver.site}'
-        message = f'no finding of rule {waiver.rule} has "{waiver.where}" in its place'
-        marked.append(WAIVER_UNUSED.finding(description.rules, None, where, message))
+        if not use.fitting:
+            message = f'no finding of rule {waiver.rule} has "{waiver.where}" in its place'
+            marked.append(WAIVER_UNUSED.finding(description.rules, None, where, message))
+        elif not use.holds:
+            message = f"what it fits has changed: the fingerprint was {waiver.fingerprint} and is now {use.fingerprint}"
+            marked.append(WAIVER_EXPIRED.finding(description.rules, use.fitting[0].at, where, message))
     return marked

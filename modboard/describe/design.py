@@ -226,8 +226,11 @@ class Design:
         site = self._changed()
         self._holes.append((mounting_hole(at, screw, diameter, keep_out, name, site), site))
 
-    def waive(self, rule: str, where: str, reason: str) -> None:
-        """Accept findings of `rule` whose place has the words `where` in it; `reason` goes into the order note."""
+    def waive(self, rule: str, where: str, reason: str, *, fingerprint: str = "") -> None:
+        """Accept findings of `rule` whose place has the words `where` in it; `reason` goes into the order note.
+
+        With the `fingerprint` that ``modboard check`` prints, the waiver ends when what it accepts changes.
+        """
         site = self._changed()
         self._waivers.append(
             Waiver(
@@ -235,6 +238,7 @@ class Design:
                 measures.text(where, "place to waive at", site, empty=False),
                 measures.text(reason, f"reason for waiving {rule}", site, empty=False),
                 site,
+                measures.text(fingerprint, f"fingerprint of the waiver of {rule}", site),
             )
         )
 

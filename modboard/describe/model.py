@@ -164,12 +164,16 @@ class MountingHole:
 
 @dataclass(frozen=True)
 class Waiver:
-    """A finding the person accepts: rule name, words that must occur in its place, and why."""
+    """A finding the person accepts: rule name, words that must occur in its place, and why.
+
+    `fingerprint`, if given, is that of what was accepted: the waiver ends when it changes.
+    """
 
     rule: str
     where: str
     reason: str
     site: CallSite
+    fingerprint: str = ""
 
 
 @dataclass(frozen=True)

@@ -135,12 +135,23 @@ def waiver_of_nothing(chance: Random, board: Board, art: Artwork) -> Spoilt:
     return Spoilt((spoilt, art), [waiver.where, "design.py:7"])
 
 
+def waived_thing_changed(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """A finding waived by its fingerprint, and then something else in its place."""
+    print_ = f"{chance.randrange(16**8):08x}"
+    name = chance.choice(board.parts).part.reference
+    waiver = Waiver("label-unplaced", "legend", "seen on the sheet", CallSite("design.py", 9), print_)
+    described = replace(board.description, waivers=(waiver,))
+    spoilt = replace(art, unplaced_labels=(f"reference {name}",))
+    return Spoilt((replace(board, description=described), spoilt), ["label-unplaced", "design.py:9"])
+
+
 ROOM = ("by hand",)
 KINDS = (
     Kind("courtyard-overlap", part_onto_part),
     Kind("part-off-board", part_over_the_edge),
     Kind("unrouted", connection_given_up),
     Kind("waiver-unused", waiver_of_nothing),
+    Kind("waiver-expired", waived_thing_changed),
     Kind("under-lid", part_too_tall, ROOM),
     Kind("board-under-lid", board_over_the_lid, ROOM),
     Kind("over-floor", floor_too_near, ROOM),

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from modboard.artwork.model import Flash, Stroke
 from modboard.describe.model import AtEdge
 from modboard.geometry import Position
 from modboard.library.model import Device, PadForm, Pin
 from tests.check.build import (
+    RULES,
     Scene,
     bare_hole,
     box_part,
@@ -78,6 +80,18 @@ def two_parts(d: float) -> Scene:
     return scene(parts=[box_part("P1", (10, 10), (4, 4)), box_part("P2", (14.25 + d, 10), (4, 4))])
 
 
+def courtyards_that_may_touch(d: float) -> Scene:
+    """Courtyards 4 wide whose sides meet, where the rules ask no gap between them: IPC-7351 lets them touch."""
+    parts = [box_part("P1", (10, 10), (4, 4)), box_part("P2", (14 + d, 11), (4, 4))]
+    return scene(parts=parts, rules=replace(RULES, part_gap=0.0))
+
+
+def courtyard_within_another(d: float) -> Scene:
+    """A courtyard 4 wide, and one of 20 round it that ends where it begins."""
+    parts = [box_part("P1", (10, 10), (4, 4)), box_part("P2", (22 + d, 10), (20, 20))]
+    return scene(parts=parts, rules=replace(RULES, part_gap=0.0))
+
+
 def leads_across_the_board(d: float) -> Scene:
     """A lead's land, 1.5 round, from the top beside a courtyard 4 wide on the bottom: 2.0 + 0.25 + 0.75."""
     leaded = box_part("P1", (13.0 + d, 10), (1, 1), leads=[("1", (0, 0))])
@@ -120,6 +134,8 @@ CASES: list[tuple[str, Callable[[float], Scene]]] = [
     ("legend-off-board", ink_at_edge),
     ("legend-line", thin_ink),
     ("courtyard-overlap", two_parts),
+    ("courtyard-overlap", courtyards_that_may_touch),
+    ("courtyard-overlap", courtyard_within_another),
     ("courtyard-overlap", leads_across_the_board),
     ("part-to-edge", part_near_edge),
     ("part-off-board", part_over_edge),

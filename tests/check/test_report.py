@@ -8,13 +8,12 @@ from modboard.check import check, report
 from modboard.describe.model import Waiver
 from tests.check.build import SITE, net, scene, track
 
-FOUND = check(
-    *scene(
-        top=[track(n, (10, y), (20, y)) for n, y in (("A", 10.0), ("B", 10.4), ("C", 20.0), ("D", 20.4))],
-        nets=[net(n) for n in "ABCD"],
-        waivers=[Waiver("copper-gap", "track of C", "low voltage", SITE)],
-    )
+MADE = scene(
+    top=[track(n, (10, y), (20, y)) for n, y in (("A", 10.0), ("B", 10.4), ("C", 20.0), ("D", 20.4))],
+    nets=[net(n) for n in "ABCD"],
+    waivers=[Waiver("copper-gap", "track of C", "low voltage", SITE)],
 )
+FOUND = check(*MADE)
 
 
 def test_text_says_rule_place_figures_and_cure() -> None:
@@ -29,11 +28,11 @@ def test_text_says_rule_place_figures_and_cure() -> None:
 
 def test_data_has_the_promised_keys_and_survives_json() -> None:
     data = json.loads(report.as_json("demo", FOUND))
-    assert list(data) == ["schema", "design", "errors", "warnings", "waived", "findings"]
+    assert list(data) == ["schema", "design", "errors", "warnings", "waived", "findings", "waivers"]
     assert (data["schema"], data["design"], data["errors"], data["waived"]) == (1, "demo", 1, 1)
     assert data["errors"] + data["warnings"] + data["waived"] == len(data["findings"])
     keys = ["number", "rule", "severity", "at", "where", "message"]
-    keys += ["measured", "required", "unit", "cure", "source", "waived"]
+    keys += ["measured", "required", "unit", "cure", "source", "waived", "fingerprint"]
     for number, finding in enumerate(data["findings"], 1):
         assert list(finding) == keys and finding["number"] == number
     assert data["findings"][0]["at"] == [10.0, 10.2]
@@ -43,3 +42,15 @@ def test_data_has_the_promised_keys_and_survives_json() -> None:
 def test_nothing_found() -> None:
     assert report.lines(()) == ["no findings"]
     assert json.loads(report.as_json("demo", ()))["findings"] == []
+
+
+def test_waivers_are_listed_with_what_they_cover() -> None:
+    data = json.loads(report.as_json("demo", FOUND, MADE[0].description))
+    (waiver,) = data["waivers"]
+    assert list(waiver) == ["rule", "where", "reason", "site", "fingerprint", "now", "covers"]
+    (number,) = waiver["covers"]
+    covered = data["findings"][number - 1]
+    assert covered["waived"] == waiver["reason"] == "low voltage"
+    assert waiver["now"] == covered["fingerprint"] and len(waiver["now"]) == 8 and waiver["fingerprint"] == ""
+    (line,) = [line for line in report.lines(FOUND, MADE[0].description) if line.startswith("waiver")]
+    assert 'copper-gap "track of C" (build.py:1): low voltage; covers' in line and waiver["now"] in line

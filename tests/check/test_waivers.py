@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from modboard.check import check
+from modboard.check.findings import Finding
 from modboard.describe.model import Waiver
 from tests.check.build import SITE, Scene, net, scene, track
 
@@ -36,3 +37,29 @@ def test_empty_place_covers_every_finding_of_the_rule() -> None:
     found = check(*two_faults(Waiver("copper-gap", "", "prototype", SITE)))
     assert [f.waived for f in found if f.rule == "copper-gap"] == ["prototype", "prototype"]
     assert not any(f.stands for f in found)
+
+
+def apart(gap: float, fingerprint: str) -> list[Finding]:
+    """Return the findings of tracks `gap` mm apart and a waiver with a fingerprint."""
+    wires = [track("A", (10, 10), (20, 10)), track("B", (10, 10.3 + gap), (20, 10.3 + gap))]
+    waiver = Waiver("copper-gap", "track of A", "low voltage", SITE, fingerprint)
+    made = scene(top=wires, nets=[net("A"), net("B")], waivers=[waiver])
+    return [f for f in check(*made) if f.rule in ("copper-gap", "waiver-expired", "waiver-unused")]
+
+
+def test_waiver_with_a_fingerprint_ends_when_what_it_accepts_changes() -> None:
+    """From 0.100 to 0.099 mm: a micrometre is a change."""
+    (open_,) = [f for f in apart(0.1, "") if f.rule == "copper-gap"]
+    (held,) = apart(0.1, open_.fingerprint)
+    assert held.waived == "low voltage" and held.fingerprint == open_.fingerprint
+    gap, expired = apart(0.099, open_.fingerprint)
+    assert gap.stands and gap.waived == ""
+    assert (expired.rule, expired.severity) == ("waiver-expired", "warning")
+    assert open_.fingerprint in expired.message and gap.fingerprint in expired.message
+
+
+def test_waiver_with_a_fingerprint_does_not_cover_a_second_finding() -> None:
+    (pinned,) = [f for f in check(*two_faults()) if f.rule == "copper-gap" and "track of C" in f.where]
+    waiver = Waiver("copper-gap", "track of", "low voltage", SITE, pinned.fingerprint)
+    found = [f for f in check(*two_faults(waiver)) if f.rule == "copper-gap"]
+    assert len(found) == 2 and all(f.stands for f in found)
