@@ -17,6 +17,8 @@ from typing import Any
 from modboard.artwork.draw import draw
 from modboard.artwork.measure import smallest_gap, smallest_hole, smallest_ring, smallest_track, track_length
 from modboard.artwork.model import Artwork
+from modboard.bench.sheet import bench_sheet
+from modboard.bench.tables import tables
 from modboard.check import check
 from modboard.check.findings import Findings
 from modboard.check.report import as_data, counts
@@ -26,6 +28,7 @@ from modboard.layout import layout
 from modboard.layout.board import Board
 from modboard.outputs import folder_beside, move_into_place
 from modboard.view import pictures
+from modboard.view.booklet import booklet
 
 Say = Callable[[str], None]
 
@@ -85,7 +88,7 @@ def prove(board: Board, steps: Steps) -> Made:
 
 
 def make(path: Path, out: Path, steps: Steps, *, png: bool = False, seed: int | None = None) -> Made:
-    """Do the whole job; write `view/`, `fab/` (unless an error stands) and `summary.json` into `out`.
+    """Do the whole job; write `view/`, `fab/` and `bench/` (unless an error stands) and `summary.json` into `out`.
 
     A package of an earlier run is taken away when an error stands now, so that no stale files get ordered.
     """
@@ -94,9 +97,10 @@ def make(path: Path, out: Path, steps: Steps, *, png: bool = False, seed: int | 
         names = draw_pictures(made, scratch / "view", steps, png=png)
         if not made.standing:
             names += fabricate(made, scratch / "fab", steps)
+            names += bench(made, scratch / "bench", steps)
         made = Made(made.board, made.artwork, made.findings, tuple(names))
         (scratch / "summary.json").write_text(json.dumps(summary(made), indent=1) + "\n", encoding="utf-8")
-        for name in ("view", "fab", "summary.json"):
+        for name in ("view", "fab", "bench", "summary.json"):
             if (scratch / name).exists():
                 move_into_place(scratch / name, out / name)
             elif (out / name).exists():
@@ -120,6 +124,17 @@ def fabricate(made: Made, folder: Path, steps: Steps) -> list[str]:
     with steps.step("writing the fabrication package"):
         package = write(made.artwork, made.findings, folder)
         return [f"{folder.name}/{name}" for name in package.names]
+
+
+def bench(made: Made, folder: Path, steps: Steps) -> list[str]:
+    """Write the bench booklet and its tables into `folder`; return their names as seen from the parent."""
+    with steps.step("planning the bench"):
+        sheet = bench_sheet(made.board)
+        folder.mkdir()
+        files = {"booklet.html": booklet(sheet, made.artwork), **tables(sheet)}
+        for name, text in files.items():
+            (folder / name).write_bytes(text.encode("utf-8"))
+        return [f"{folder.name}/{name}" for name in files]
 
 
 def summary(made: Made) -> dict[str, Any]:

@@ -12,7 +12,7 @@ import shapely
 from modboard.describe import measures, placing
 from modboard.describe.cavity import Cavity
 from modboard.describe.circuit import NetSaid, forgotten, joined, known_part, left_open, wires
-from modboard.describe.host import WireSaid, wire_said
+from modboard.describe.host import WireSaid, cut_cautions, wire_said
 from modboard.describe.host import wires as host_wires
 from modboard.describe.model import CavityModel, Description, HostCut, MountingHole, Net, Part, PinRef, Waiver
 from modboard.describe.notation import expanded_words
@@ -311,7 +311,7 @@ class Design:
             holes=tuple(hole for hole, _ in self._holes),
             rules=self._rules,
             waivers=tuple(self._waivers),
-            cautions=cautions(self._nets, self._acknowledged, self._site),
+            cautions=(*cautions(self._nets, self._acknowledged, self._site), *cut_cautions(self._cuts)),
             notes=(*self._notes, *board.notes, *remarks, *forgotten(self._parts, owner, marked)),
             seed=self._seed,
             site=self._site,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from modboard.describe import measures
 from modboard.describe.circuit import resolved
-from modboard.describe.model import HostWire, Part
+from modboard.describe.model import HostCut, HostWire, Part
 from modboard.errors import CallSite, DesignError
 from modboard.geometry import Position
 
@@ -66,3 +66,8 @@ def wires(said: Sequence[WireSaid], parts: Mapping[str, Part]) -> tuple[HostWire
         where[pads[0]] = word.site
         found.append(HostWire(pads[0], word.host, word.site, word.at, word.length, word.colour, word.undo))
     return tuple(found)
+
+
+def cut_cautions(cuts: Sequence[HostCut]) -> tuple[str, ...]:
+    """Return a warning for each thing on the host that a design says must be cut."""
+    return tuple(f"This design cuts the host: {c.what}. To undo it: {c.undo}." for c in cuts)

@@ -35,7 +35,7 @@ function go(number, focus) {
   hint();
   document.querySelector('.page.words').scrollTop = 0;
   window.scrollTo(0, 0);
-  try { history.replaceState(null, '', '#leaf-' + open); } catch { /* some browsers forbid it on files */ }
+  try { history.replaceState(null, '', '#page-' + (open + 1)); } catch { /* some browsers forbid it on files */ }
   memory.all.leaf = open;
   memory.set('leaf', open || undefined);
   if (focus) pages[open].focus({preventScroll: true});
@@ -221,6 +221,6 @@ listen();
 restore();
 progress();
 {
-  const named = /^#leaf-(\d+)$/.exec(location.hash);
-  go(named ? Number(named[1]) : Number(memory.get('leaf')) || 0);
+  const named = /^#(leaf|page)-(\d+)$/.exec(location.hash);
+  go(named ? Number(named[2]) - (named[1] === 'page' ? 1 : 0) : Number(memory.get('leaf')) || 0);
 }

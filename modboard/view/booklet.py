@@ -125,9 +125,7 @@ def page_data(
     return data
 
 
-def _leaf(
-    artwork: Artwork, leaf: Leaf, number: int, count: int, nets: dict[str, int], order: dict[str, int]
-) -> str:
+def _leaf(artwork: Artwork, leaf: Leaf, number: int, count: int, nets: dict[str, int], order: dict[str, int]) -> str:
     marks = ""
     if leaf.fit:
         here = [p for p in artwork.board.parts if p.part.reference in leaf.fit]
@@ -181,5 +179,3 @@ def _hash(text: str) -> str:
 def _safe(text: str) -> str:
     """Return JSON that cannot end the element it stands in."""
     return text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e")
-
-

@@ -122,7 +122,9 @@ def apart(sheet: BenchSheet, chapter: str) -> list[Leaf]:
     pairs = [(n, s) for n, s in enumerate(sheet.apart) if bare or s.by_iron]
     say = "<p>Hold black where it says and walk red round. Every touch must stay <b>silent</b>.</p>"
     if not bare:
-        say = "<p>Once more, now that an iron has been here. Where parts make it beep, the remark says what is right.</p>"
+        say = (
+            "<p>Once more, now that an iron has been here. Where parts make it beep, the remark says what is right.</p>"
+        )
     found = []
     for group in _packed(_walks(pairs)):
         html, data = say, []
@@ -204,7 +206,7 @@ def power(step: PowerStep, number: int, done: tuple[str, ...], chapter: str = "P
         )
     side = step.red.side if step.red else "top"
     html = (
-        f'<p>{e(step.action)}</p><dl><dt>Right</dt><dd><b>{e(step.expect)}</b></dd><dt>If not</dt>'
+        f"<p>{e(step.action)}</p><dl><dt>Right</dt><dd><b>{e(step.expect)}</b></dd><dt>If not</dt>"
         f'<dd class="ifnot">{e(step.if_wrong)}</dd></dl>{entry}<ul class="ticks">{tick(key, "Right; on to the next")}</ul>'
     )
     return Leaf(chapter, step.title, html, side, done=done, probes=probes)

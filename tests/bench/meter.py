@@ -1,0 +1,237 @@
+"""A board with one fault and a meter on it: built from the outlines of copper alone, without the planner's own graph.
+
+Copper of each net and layer is united (shapely) and the faulty place cut out or bridged; pieces are joined through
+plated holes; what the meter says follows from connected components (networkx).  Parts in circuit are resistances.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import networkx as nx
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Point
+
+from modboard.bench.continuity import Spot
+from modboard.bench.sheet import BenchSheet
+from modboard.layout.board import Board, Pad, Track, Via
+
+BEEP = 50.0  # Ω; the beeper of a meter sounds below 30 to 50 Ω (common practice)
+KNIFE = 0.06  # mm wide
+STEP = 1.0  # mm between cuts along a track
+NEAR_LANDS, NEAR_COPPER = 1.0, 0.5  # mm a blob of solder, or a flaw in etching, can span (common practice)
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing wrong: `kind` is "cut", "via", "plating", "joint" or "bridge"."""
+
+    kind: str
+    net: str
+    layer: str = ""
+    area: Any = None
+    thing: Via | str | None = None  # the via, or the name of the pad
+
+
+class Faulty:
+    """The board `board` as a meter finds it."""
+
+    def __init__(self, board: Board) -> None:
+        """Unite the copper once; faults only change one net."""
+        self.board = board
+        self.names: dict[str, Pad] = {}
+        for pad in board.pads:
+            name = f"{pad.reference}.{pad.number}"
+            count = sum(1 for n in self.names if n.split("#")[0] == name)
+            self.names[f"{name}#{count + 1}" if count else name] = pad
+        self.sides = {p.part.reference: p.body_side for p in board.parts}
+        self.copper: dict[tuple[str, str], list[Any]] = {}
+        for name, pad in self.names.items():
+            for layer in pad.layers:
+                self.copper.setdefault((pad.net or name, layer), []).append(pad.shape.polygon())
+        for track in board.tracks:
+            self.copper.setdefault((track.net, track.layer), []).append(track.shape.polygon())
+        for pour in board.pours:
+            self.copper.setdefault((pour.net, pour.layer), []).append(pour.area)
+        for via, layer in itertools.product(board.vias, ("top", "bottom")):
+            self.copper.setdefault((via.net, layer), []).append(via.shape.polygon())
+        self.united = {key: shapely.union_all(shapes) for key, shapes in self.copper.items()}
+
+    @cached_property
+    def nets(self) -> list[str]:
+        """Every net with copper, and every pad on none."""
+        return sorted({net for net, _ in self.united})
+
+    def soldered(self, name: str) -> str:
+        """Return the side a pad is soldered from: away from the body, or its own."""
+        pad = self.names[name]
+        if len(pad.layers) == 1:
+            return pad.layers[0]
+        return "top" if self.sides[pad.reference] == "bottom" else "bottom"
+
+    def circuit(self, fault: Fault | None, fitted: bool) -> nx.Graph:
+        """Return pieces of copper (and leads) as nodes, joined where current flows; parts as weighted edges."""
+        graph = nx.Graph()
+        pieces: dict[tuple[str, str], list[Any]] = {}
+        plated = self.board.description.rules.layers_plated
+        for key, united in self.united.items():
+            cut = fault is not None and fault.kind == "cut" and key == (fault.net, fault.layer)
+            area = united.difference(fault.area) if cut and fault else united
+            pieces[key] = list(area.geoms) if area.geom_type == "MultiPolygon" else [area]
+            graph.add_nodes_from((*key, n) for n in range(len(pieces[key])))
+
+        def piece(net: str, layer: str, at: tuple[float, float]) -> tuple[str, str, int]:
+            near = [p.distance(Point(at)) for p in pieces[net, layer]]
+            return (net, layer, near.index(min(near)))
+
+        for via in self.board.vias:
+            if not (fault and fault.kind == "via" and fault.thing == via):
+                graph.add_edge(piece(via.net, "top", via.at), piece(via.net, "bottom", via.at))
+        for name, pad in self.names.items():
+            net = pad.net or name
+            whole = not (fault and fault.kind == "plating" and fault.thing == name)
+            if len(pad.layers) == 2 and plated and whole:
+                graph.add_edge(piece(net, "top", pad.at), piece(net, "bottom", pad.at))
+            graph.add_node(("lead", name))
+            layers = pad.layers if not plated else (self.soldered(name),)
+            if not fitted:
+                layers = (self.soldered(name),)  # the probe touches the land itself
+            for layer in layers:
+                if not (fitted and fault and fault.kind == "joint" and fault.thing == name):
+                    graph.add_edge(("lead", name), piece(net, layer, pad.at))
+        if fault and fault.kind == "bridge":
+            touched = [
+                (*key, n) for key, found in pieces.items() if key[1] == fault.layer
+                for n, p in enumerate(found) if p.intersects(fault.area)
+            ]  # fmt: skip
+            nx.add_path(graph, touched)
+        return graph
+
+
+class Meter:
+    """Says what a meter shows between two pads of one faulty board."""
+
+    def __init__(self, faulty: Faulty, fault: Fault | None, fitted: bool, network: Any = None) -> None:
+        """Find the pieces that are one; with parts `fitted`, `network` gives their resistances."""
+        graph = faulty.circuit(fault, fitted)
+        self.where = {node: n for n, group in enumerate(nx.connected_components(graph)) for node in group}
+        self.parts = nx.Graph()
+        self.parts.add_nodes_from(set(self.where.values()))
+        if fitted:
+            for part in faulty.board.description.parts:
+                ohms = network(part)
+                leads = [n for n, p in faulty.names.items() if p.reference == part.reference]
+                if ohms is not None and len(leads) == 2:
+                    a, b = (self.where["lead", n] for n in leads)
+                    if a != b:
+                        was = self.parts.get_edge_data(a, b, {"g": 0.0})["g"]
+                        self.parts.add_edge(a, b, g=was + 1 / max(ohms, 1e-3))
+
+    def one(self, a: str, b: str) -> bool:
+        """Tell whether copper alone joins two pads."""
+        return self.where["lead", a] == self.where["lead", b]
+
+    def ohms(self, a: str, b: str) -> float:
+        """Return the resistance between two pads in Ω; infinity if apart.
+
+        From the pseudo-inverse of the Laplacian (Klein & Randić, Resistance distance, 1993), unlike the planner, which
+        solves for the voltages.
+        """
+        one, other = self.where["lead", a], self.where["lead", b]
+        if one == other:
+            return 0.0
+        if not nx.has_path(self.parts, one, other):
+            return float("inf")
+        nodes = sorted(nx.node_connected_component(self.parts, one))
+        g = nx.to_numpy_array(self.parts, nodelist=nodes, weight="g")
+        inverse = np.linalg.pinv(np.diag(g.sum(axis=0)) - g, hermitian=True)
+        i, j = nodes.index(one), nodes.index(other)
+        return float(inverse[i, i] + inverse[j, j] - 2 * inverse[i, j])
+
+
+def probe(meter: Meter, red: Spot, black: Spot) -> bool:
+    """Tell whether it beeps."""
+    return meter.ohms(red.pad, black.pad) < BEEP
+
+
+def copper_faults(faulty: Faulty) -> Iterator[Fault]:
+    """Every cut along every track, every via and hole without plating, every bridge between near copper."""
+    board = faulty.board
+    for track in board.tracks:
+        yield from cuts(track)
+    for via in board.vias:
+        yield Fault("via", via.net, thing=via)
+    if board.description.rules.layers_plated:
+        for name, pad in faulty.names.items():
+            if len(pad.layers) == 2 and pad.net:
+                yield Fault("plating", pad.net, thing=name)
+    yield from bridges(faulty)
+
+
+def cuts(track: Track) -> Iterator[Fault]:
+    """Cut a track right through, in the middle of each straight and every millimetre."""
+    for a, b in itertools.pairwise(track.points):
+        line = LineString([a, b])
+        count = max(1, round(line.length / STEP))
+        for k in range(count):
+            at = line.interpolate((k + 0.5) / count, normalized=True)
+            on = line.interpolate((k + 0.5) / count + 1e-3, normalized=True)
+            dx, dy = on.x - at.x, on.y - at.y
+            scale = (track.width / 2 + 0.02) / (dx**2 + dy**2) ** 0.5
+            across = LineString([(at.x - dy * scale, at.y + dx * scale), (at.x + dy * scale, at.y - dx * scale)])
+            yield Fault("cut", track.net, track.layer, across.buffer(KNIFE / 2, cap_style="flat"))
+
+
+def bridges(faulty: Faulty, *, lands_only: bool = False) -> Iterator[Fault]:
+    """Join every two shapes of different nets that lie near on one layer; lands may be farther apart."""
+    for layer in ("top", "bottom"):
+        shapes, nets, lands = [], [], []
+        for (net, on), found in faulty.copper.items():
+            if on == layer and not lands_only:
+                shapes += found
+                nets += [net] * len(found)
+                lands += [False] * len(found)
+        for name, pad in faulty.names.items():
+            if layer in pad.layers:
+                shapes.append(pad.shape.polygon())
+                nets.append(pad.net or name)
+                lands.append(True)
+        tree = shapely.STRtree(shapes)
+        first, second = tree.query(shapes, predicate="dwithin", distance=NEAR_LANDS)
+        for i, j in zip(first.tolist(), second.tolist(), strict=True):
+            if i < j and nets[i] != nets[j]:
+                gap = shapes[i].distance(shapes[j])
+                if gap <= (NEAR_LANDS if lands[i] and lands[j] else NEAR_COPPER):
+                    blob = shapely.shortest_line(shapes[i], shapes[j]).buffer(0.05)
+                    yield Fault("bridge", nets[i], layer, blob)
+
+
+def harmful(faulty: Faulty, fault: Fault, sound: Meter, meter: Meter) -> bool:
+    """Tell whether a fault parts pads that belong together or joins pads that don't."""
+    names = list(faulty.names)
+    before = {n: sound.where["lead", n] for n in names}
+    after = {n: meter.where["lead", n] for n in names}
+    pairs = {(before[n], after[n]) for n in names}
+    return len({b for b, _ in pairs}) != len(pairs) or len({a for _, a in pairs}) != len(pairs)
+
+
+def caught_bare(sheet: BenchSheet, meter: Meter) -> bool:
+    """Tell whether some step on the bare board shows something other than it should."""
+    return any(not meter.one(p.red.pad, p.black.pad) for p in sheet.whole.probes) or any(
+        meter.one(s.pair.red.pad, s.pair.black.pad) for s in sheet.apart
+    )
+
+
+def caught_fitted(sheet: BenchSheet, meter: Meter) -> bool:
+    """Tell whether some step after soldering shows something other than the sheet says it should."""
+    for s in sheet.apart:
+        if s.by_iron and s.expected.verdict != "no telling":
+            least = BEEP if s.expected.verdict == "silent" else 0.5 * s.expected.ohms
+            if meter.ohms(s.pair.red.pad, s.pair.black.pad) < least:
+                return True
+    return False

@@ -1,0 +1,110 @@
+"""The buzz-out plan: no pair too many, none missing, and every single fault found."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import networkx as nx
+import pytest
+
+from modboard.bench.sheet import bench_sheet
+from modboard.describe.load import load
+from modboard.layout import layout
+from modboard.layout.board import Board
+from tests.bench.injection import inject
+from tests.sample import sample_board
+
+CIRCUITS = Path(__file__).parents[1] / "circuits"
+
+
+@cache
+def board(name: str) -> Board:
+    """A hand-laid board, a circuit laid out, or the hand-laid one etched at home."""
+    if name == "sample":
+        return sample_board()
+    if name == "home":
+        made = sample_board()
+        rules = replace(made.description.rules, layers_plated=False, mask=False, legend=False)
+        return replace(made, description=replace(made.description, rules=rules))
+    return layout(load(CIRCUITS / f"{name}.py"))
+
+
+NAMES = ["sample", "home", "regulator_78l05", "timer_astable"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_single_fault_is_found(name: str) -> None:
+    account = inject(board(name))
+    assert account.missed == []
+    assert account.caught.total() == account.real.total() > 50 * (name != "regulator_78l05")
+    assert {"cut", "bridge", "joint"} <= account.caught.keys()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_net_of_n_pads_takes_n_less_one_probes(name: str) -> None:
+    """A connected graph on n nodes has at least n - 1 edges, and one of n - 1 is a tree (networkx says which)."""
+    sheet = bench_sheet(board(name))
+    pads = [p for p in board(name).pads if p.net]
+    nets = {p.net for p in pads}
+    assert len(sheet.whole.probes) == len(pads) - len(nets)
+    for net in nets:
+        graph = nx.Graph((p.red.pad, p.black.pad) for p in sheet.whole.probes if p.net == net)
+        assert nx.is_tree(graph)
+        assert graph.number_of_nodes() == sum(1 for p in pads if p.net == net)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_black_starts_where_something_is_proved(name: str) -> None:
+    proved: set[str] = set()
+    for p in bench_sheet(board(name)).whole.probes:
+        first = not any(pad in proved for pad in bench_sheet_pads(name, p.net))
+        assert first or p.black.pad in proved
+        proved |= {p.black.pad, p.red.pad}
+
+
+def bench_sheet_pads(name: str, net: str) -> list[str]:
+    return [f"{p.reference}.{p.number}" for p in board(name).pads if p.net == net]
+
+
+def test_without_a_probe_some_fault_gets_away() -> None:
+    """The harness can fail: take any one probe away and a cut or a cold joint is missed."""
+    from tests.bench.meter import Fault, Faulty, Meter, probe
+
+    made = board("sample")
+    probes = bench_sheet(made).whole.probes
+    faulty = Faulty(made)
+    for left_out in range(len(probes)):
+        rest = [p for n, p in enumerate(probes) if n != left_out]
+        meters = [
+            Meter(faulty, Fault("joint", pad.net or "", thing=name), True, lambda _part: None)
+            for name, pad in faulty.names.items()
+            if pad.net == probes[left_out].net
+        ]
+        groups = nx.Graph([(p.red.pad, p.black.pad) for p in rest if p.net == probes[left_out].net])
+        lone = [n for n, p in faulty.names.items() if p.net == probes[left_out].net and n not in groups]
+        parts = list(nx.connected_components(groups))
+        assert lone or len(parts) > 1  # two groups never compared
+        if lone:
+            assert any(all(probe(m, p.red, p.black) for p in rest) for m in meters)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_shorts_are_ranked_and_bounded(name: str) -> None:
+    sheet = bench_sheet(board(name))
+    weights = [round(s.pair.weight, 6) for s in sheet.apart]
+    assert weights == sorted(weights, reverse=True)
+    assert len(sheet.apart) <= 4 * len(board(name).pads)
+    pairs = [s.pair.nets for s in sheet.apart]
+    assert len(set(pairs)) == len(pairs)
+
+
+def test_suspects_name_the_place() -> None:
+    """The sample board's one signal via is the only way from the header to R1: without it, that probe is silent."""
+    whole = bench_sheet(board("sample")).whole
+    via = [n for n, s in enumerate(whole.suspects) if s.what == "hole" and s.at == (8.0, 9.08)]
+    assert len(via) == 1
+    silent = [p for p in whole.probes if via[0] in p.suspects]
+    assert [{p.red.pad, p.black.pad} & {"R1.1"} for p in silent] == [{"R1.1"}]
+    assert whole.suspects[via[0]].words == "via of SIG not plated through"

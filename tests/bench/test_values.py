@@ -1,0 +1,85 @@
+"""Colour bands and codes against the tables of IEC 60062 (colour, RKM and three-figure codes; from memory)."""
+
+from __future__ import annotations
+
+import pytest
+
+from modboard.bench.values import bands, capacitor_code, chip_code, ohms_in_words, parse, resistor_bands
+
+# IEC 60062, letter code: the letter stands where the point would; R for ohms, K, M; p, n, u (µ) for farads.
+RKM = {
+    "R47": 0.47, "4R7": 4.7, "47R": 47, "470R": 470, "4K7": 4700, "47k": 47e3, "1M0": 1e6, "2M2": 2.2e6, "0R22": 0.22,
+    "4n7": 4.7e-9, "100n": 100e-9, "2u2": 2.2e-6, "470u": 470e-6, "47p": 47e-12, "10µ": 10e-6, "3k6": 3600, "680": 680,
+    "4.7k": 4700, "1k 1%": 1000, "10u 25V": 10e-6, "100uF": 100e-6, "10 k": 10e3,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "value"), RKM.items())
+def test_letter_codes(text: str, value: float) -> None:
+    assert parse(text) == pytest.approx(value, rel=1e-9)
+
+
+@pytest.mark.parametrize("text", ["", "wire", "LM317", "k", "34063A5", "1.2k3", "<b>"])
+def test_what_is_no_value_is_none(text: str) -> None:
+    assert parse(text) is None
+
+
+# IEC 60062 table 1: digits black 0 to white 9; multiplier gold 0.1, silver 0.01; tolerance gold 5 %, brown 1 %.
+@pytest.mark.parametrize(
+    ("ohms", "two", "three"),
+    [
+        (4700, "yellow violet red gold", "yellow violet black brown brown"),
+        (10, "brown black black gold", "brown black black gold brown"),
+        (0.22, "red red silver gold", None),
+        (1.5, "brown green gold gold", "brown green black silver brown"),
+        (1e6, "brown black green gold", "brown black black yellow brown"),
+        (9.1, "white brown gold gold", "white brown black silver brown"),
+        (68e3, "blue grey orange gold", "blue grey black red brown"),
+        (4990, None, "yellow white white brown brown"),
+    ],
+)
+def test_bands(ohms: float, two: str | None, three: str | None) -> None:
+    assert bands(ohms, figures=2, tolerance=5) == (tuple(two.split()) if two else None)
+    assert bands(ohms, figures=3, tolerance=1) == (tuple(three.split()) if three else None)
+    assert resistor_bands(ohms) == tuple(tuple(b.split()) for b in (two, three) if b)
+
+
+@pytest.mark.parametrize("decade", range(-2, 8))
+@pytest.mark.parametrize("value", [10, 12, 15, 18, 22, 27, 33, 39, 47, 56, 68, 82])  # E12, IEC 60063
+def test_bands_of_preferred_values_read_back(value: int, decade: int) -> None:
+    digits = dict(
+        zip(
+            ["black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white"],
+            range(10),
+            strict=True,
+        )
+    )
+    read = bands(value * 10.0**decade, figures=2, tolerance=5)
+    assert read is not None
+    power = {"gold": -1, "silver": -2}.get(read[2], digits.get(read[2], 99))
+    assert (10 * digits[read[0]] + digits[read[1]]) * 10.0**power == pytest.approx(value * 10.0**decade)
+
+
+def test_capacitor_codes() -> None:  # IEC 60062: two figures and the number of noughts, in pF
+    assert [capacitor_code(f) for f in (100e-9, 4.7e-9, 22e-12, 1e-6, 560e-12, 4.7e-12)] == [
+        "104", "472", "220", "105", "561", "4.7",
+    ]  # fmt: skip
+    assert capacitor_code(123.4e-9) == ""
+
+
+def test_chip_codes() -> None:  # IEC 60062 three-figure code
+    assert [chip_code(r) for r in (4700, 4.7, 0.47, 10, 75, 1e6, 0)] == [
+        "472",
+        "4R7",
+        "R47",
+        "100",
+        "750",
+        "105",
+        "000",
+    ]
+
+
+def test_ohms_read_like_a_meter() -> None:
+    assert [ohms_in_words(r) for r in (0.22, 33.33, 999.9, 25000.0, 1.2e6, float("inf"))] == [
+        "0.22 Ω", "33.3 Ω", "1 kΩ", "25 kΩ", "1.2 MΩ", "open",
+    ]  # fmt: skip
