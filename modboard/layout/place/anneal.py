@@ -19,6 +19,7 @@ AIM = 0.44  # accepted share that the move window steers for (Lam and Delosme 19
 COLDEST = 0.005  # times the cost per net (Betz and Rose 1997)
 SMALLEST_WINDOW = 0.7  # mm
 MOST_TEMPERATURES = 400
+NARROW = 2  # cells
 FLAT = 1e-7  # growths smaller than this are rounding
 
 
@@ -161,13 +162,14 @@ def settle_part(p: Problem, s: State, a: int, price: float, reach: int) -> Any:
 def settle(p: Problem, s: State, price: float, reach: int, rounds: int) -> None:
     """Put each part in the best place near it, and swap pairs, as long as that helps."""
     movable = p.places.movable
-    for _ in range(rounds):
+    for k in range(rounds):
         better = False
+        wide = k % 4 == 0  # the wide search costs much and finds little that a narrow one does not
         for a in movable:
-            better = settle_part(p, s, a, price, reach) or better
-        for k in range(len(movable)):
-            for m in range(k):
-                if not swap(p.places, p.yards.rect, s.variant, s.at, movable[k], movable[m], s.move):
+            better = settle_part(p, s, a, price, reach if wide else min(reach, NARROW)) or better
+        for i in range(len(movable)):
+            for j in range(i):
+                if not swap(p.places, p.yards.rect, s.variant, s.at, movable[i], movable[j], s.move):
                     continue
                 over, soft = weigh_move(p, s)
                 if soft + price * over < -FLAT:
@@ -176,5 +178,5 @@ def settle(p: Problem, s: State, price: float, reach: int, rounds: int) -> None:
                 else:
                     put_back(p, s)
         refresh(p, s)
-        if not better:
+        if wide and not better:
             break

@@ -134,6 +134,7 @@ def build(
             pin=np.array([pin_first[part] + k for p in pulls for part, k in p.pins], dtype=np.int64),
             weight=np.array([p.weight for p in pulls], dtype=float),
             crowds=np.array([1 if p.track else 0 for p in pulls], dtype=np.int64),
+            firm=np.array([1 if p.firm else 0 for p in pulls], dtype=np.int64),
             touch_first=starts([len(t) for t in touching]),
             touch=np.array([net for t in touching for net in t], dtype=np.int64),
             pin_first=pin_first,

@@ -26,6 +26,10 @@ class Fault:
     text: str
     lack: float
 
+    def parts_among(self, references: set[str]) -> bool:
+        """Tell whether it concerns none but these parts."""
+        return set(self.parts) <= references
+
     def __str__(self) -> str:
         return f"{self.text} (short of {self.lack:.2f} mm)"
 

@@ -44,23 +44,34 @@ def fits(xs: Any, ys: Any, hull: Any, edges: Any, inside: bool) -> Any:
     (x0, y0), (x1, y1) = hull.min(axis=0), hull.max(axis=0)
     cx, cy = hull.mean(axis=0)
     ok = np.ones(len(xs), dtype=np.bool_)
-    mark_fits(ok, xs, ys, hull, edges, inside, (x0, y0, x1, y1, cx, cy))
+    mark_fits(ok, xs, ys, hull, edges, inside, (x0, y0, x1, y1, cx, cy), np.zeros(len(edges), dtype=np.int64))
     return ok
 
 
 @compiled
-def mark_fits(ok: Any, xs: Any, ys: Any, hull: Any, edges: Any, inside: bool, frame: Any) -> None:
-    """Clear `ok` where the outline does not fit; `frame` is its box and a point in it."""
+def mark_fits(ok: Any, xs: Any, ys: Any, hull: Any, edges: Any, inside: bool, frame: Any, level: Any) -> None:
+    """Clear `ok` where the outline does not fit; `frame` is its box and a point in it, `level` scratch.
+
+    Places are expected row by row, so that edges above and below a row are passed over once.
+    """
     x0, y0, x1, y1, cx, cy = frame
+    count, row = 0, np.nan
     for k in range(xs.shape[0]):
         x, y = xs[k], ys[k]
+        if y != row:
+            row, count = y, 0
+            for e in range(edges.shape[0]):
+                if max(edges[e, 1], edges[e, 3]) > y + y0 and min(edges[e, 1], edges[e, 3]) < y + y1:
+                    level[count] = e
+                    count += 1
         odd = False
         px, py = x + cx, y + cy
-        for e in range(edges.shape[0]):
+        for n in range(count):
+            e = level[n]
             a, b, c, d = edges[e, 0], edges[e, 1], edges[e, 2], edges[e, 3]
             if (b > py) != (d > py) and px < a + (py - b) * (c - a) / (d - b):
                 odd = not odd
-            if max(a, c) <= x + x0 or min(a, c) >= x + x1 or max(b, d) <= y + y0 or min(b, d) >= y + y1:
+            if max(a, c) <= x + x0 or min(a, c) >= x + x1:
                 continue
             if crosses(hull, x, y, a, b, c, d):
                 ok[k] = False

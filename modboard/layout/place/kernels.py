@@ -23,6 +23,7 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 SHORT_LEG = 0.6  # weight of the shorter leg: 0.414 for free 45 degree tracks, 1 for city block
 SLIVER = 0.3  # mm; how much a thin overlap counts beside its area
 LINE_REACH = 2.6  # mm; neighbours nearer than this are invited to line up
+FIRM_LENGTH = 6.0  # mm at which a firm wish costs twice what it does near by
 CROWDING_WEIGHT = 0.15  # per mm² of track too many in a bin
 HALO_WEIGHT = 0.45  # cost per mm of missing elbow room
 SAME = 1e-4  # mm; coordinates nearer than this are in line
@@ -58,6 +59,7 @@ class Nets(NamedTuple):
     pin: Any
     weight: Any
     crowds: Any  # 1 for nets that will be tracks, 0 for mere wishes
+    firm: Any  # 1 for wishes that cost ever more per mm
     touch_first: Any
     touch: Any  # nets of each part
     pin_first: Any  # of each part
@@ -175,6 +177,14 @@ def tree_length(pins: Any, xy: Any, near: Any) -> float:
 
 
 @compiled
+def net_cost(nets: Nets, net: int, length: float) -> Any:
+    """Return what `length` mm of a net cost."""
+    if nets.firm[net] != 0:
+        length *= 1.0 + length / FIRM_LENGTH
+    return length * nets.weight[net]
+
+
+@compiled
 def box_overlap(a0: float, a1: float, a2: float, a3: float, b0: float, b1: float, b2: float, b3: float) -> float:
     """Return how badly two rectangles overlap (area and thickness), 0 if they do not."""
     ox = min(a2, b2) - max(a0, b0)
@@ -282,7 +292,7 @@ def weigh_nets(nets: Nets, bins: Bins, s: Lengths, part: int, stamp: int) -> flo
             continue
         s.mark[net] = stamp
         pins = nets.pin[nets.first[net] : nets.first[net + 1]]
-        length = tree_length(pins, s.pin, s.tree) * nets.weight[net]
+        length = net_cost(nets, net, tree_length(pins, s.pin, s.tree))
         s.new_length[net] = length
         delta += length - s.length[net]
         if nets.crowds[net] == 0:

@@ -17,6 +17,7 @@ from modboard.layout.place.kernels import (
     crowding,
     draw,
     find_span,
+    net_cost,
     set_pins,
     spread_demand,
     tree_length,
@@ -215,7 +216,7 @@ def refresh(p: Problem, s: State) -> None:
     for net in range(len(nets.weight)):
         lengths.mark[net] = 0
         pins = nets.pin[nets.first[net] : nets.first[net + 1]]
-        lengths.length[net] = tree_length(pins, lengths.pin, lengths.tree) * nets.weight[net]
+        lengths.length[net] = net_cost(nets, net, tree_length(pins, lengths.pin, lengths.tree))
         find_span(p.bins, pins, lengths.pin, lengths.span[net])
         if nets.crowds[net] != 0:
             spread_demand(lengths.demand, lengths.span[net], lengths.length[net])

@@ -8,18 +8,19 @@ from typing import Any
 
 import numpy as np
 
-from modboard.describe.model import AtEdge, Description, Near, Part, Side
+from modboard.describe.model import AtEdge, Description, Near, Part
 from modboard.errors import DesignError, ModboardError
 from modboard.layout.board import PlacedPart
 from modboard.layout.place.anneal import anneal, new_state, settle, threshold_table
 from modboard.layout.place.arrays import build, elbow_room
+from modboard.layout.place.complaints import check_area, check_fixed, check_heights, no_room_message, nowhere_message
 from modboard.layout.place.congestion import Congestion
-from modboard.layout.place.faults import Fault, board_faults, faults, pair_faults
+from modboard.layout.place.faults import Fault, faults
 from modboard.layout.place.kernels import Problem, State
 from modboard.layout.place.liking import crowd_cost, edge_cost, likes_edge
 from modboard.layout.place.moves import totals
 from modboard.layout.place.pulls import Pull, decoupling_pulls, net_pulls, wish_pulls
-from modboard.layout.place.room import Room, room_above
+from modboard.layout.place.room import Room
 from modboard.layout.place.sites import Lattice, Sites, collect, edge_sites, open_sites
 from modboard.layout.place.standing import Standing
 from modboard.layout.place.wishes import fixed_part, turns_of, wish_of
@@ -47,7 +48,7 @@ TRIALS = (
 GROWTH = 0.6  # exponent of the cooling with which the price of overlap grows
 AGAIN = (3.0, 0.002, 10.0)  # effort, heat and price of a second, cool annealing that clears what still overlaps
 SEARCH = 2.54, 10  # mm and cells: how far the last search looks round each part, whichever is less
-SHAKES = 5
+SHAKES, ROUNDS = 5, 9
 MANY = 50  # parts; from here fewer and shorter annealings, which are long enough
 
 
@@ -68,6 +69,7 @@ def place(
     check_heights(description)
     check_area(description, room, fixed)
     pulls = [*net_pulls(description), *decoupling_pulls(description), *wish_pulls(description)]
+    given = {p.part.reference for p in fixed if p is not None}
     left: list[Fault] = []
     problems: dict[float, tuple[list[list[Sites]], Problem]] = {}
     for number, trial in enumerate(TRIALS):
@@ -76,73 +78,10 @@ def place(
         options, problem = problems[trial.pitch]
         placed = solve(description, options, problem, trial, seed * 1000 + number * 100)
         left = faults(description, placed, Room(description, ()))
-        left = [f for f in left if not all(fixed[i] is not None for i in indices(description, f))]
+        left = [f for f in left if not f.parts_among(given)]
         if not left:
             return placed
-    raise ModboardError(no_room_message(description, room, fixed, left))
-
-
-def indices(description: Description, fault: Fault) -> list[int]:
-    """Return the part indices a fault concerns."""
-    return [i for i, p in enumerate(description.parts) if p.reference in fault.parts]
-
-
-def check_fixed(description: Description, fixed: Sequence[PlacedPart]) -> None:
-    """Raise DesignError if the parts whose place is given cannot be there."""
-    room = Room(description, ())
-    found = [f for f in pair_faults(description, fixed) if overlapping(description, fixed, f)]
-    for placed in fixed:
-        found.extend(board_faults(room, placed))
-    if found:
-        worst = max(found, key=lambda f: f.lack)
-        part = description.part(worst.parts[0])
-        raise DesignError(f"{worst}; move it or change the wish for it", part.site)
-
-
-def overlapping(description: Description, fixed: Sequence[PlacedPart], fault: Fault) -> bool:
-    """Tell whether two fixed parts are on the same side and truly overlap (closer than the gap is for the checks)."""
-    a, b = (next(p for p in fixed if p.part.reference == r) for r in fault.parts)
-    return a.side == b.side and fault.lack > description.rules.part_gap + 1e-6
-
-
-def check_heights(description: Description) -> None:
-    """Raise DesignError for a part that is taller than the room over or under the board and not fixed by wish."""
-    for part in description.parts:
-        side = wish_of(description, part).side
-        room = room_above(description, side)
-        if room is not None and part.tall > room + 1e-6 and fixed_part(description, part) is None:
-            where = "above" if side == "top" else "below"
-            raise DesignError(
-                f"{part.reference} is {part.tall:g} mm tall but there are {room:g} mm {where} the board, "
-                f"{part.tall - room:.2f} mm too few; use a lower part or lay it flat",
-                part.site,
-            )
-
-
-def check_area(description: Description, room: Room, fixed: Sequence[PlacedPart | None]) -> None:
-    """Raise ModboardError if the free parts together need more area than there is."""
-    for side, need, free in areas(description, room, fixed):
-        if need > free + 1e-6:
-            raise ModboardError(
-                f"{description.name}: the parts need {need:.0f} mm² on the {side} but only {free:.0f} mm² are free, "
-                f"{need - free:.0f} mm² too few; use smaller parts, the other side, or a larger board"
-            )
-
-
-def areas(description: Description, room: Room, fixed: Sequence[PlacedPart | None]) -> list[tuple[Side, float, float]]:
-    """Return (side, mm² of courtyards to place, mm² free) for each side with parts to place."""
-    found: list[tuple[Side, float, float]] = []
-    sides: tuple[Side, Side] = ("top", "bottom")
-    for side in sides:
-        free_parts = [
-            p
-            for p, f in zip(description.parts, fixed, strict=True)
-            if f is None and wish_of(description, p).side == side and not isinstance(wish_of(description, p), AtEdge)
-        ]
-        if free_parts:
-            need = sum(float(Standing(p, 0.0, side).courtyard.area) for p in free_parts)
-            found.append((side, need, float(room.area(side).area)))
-    return found
+    raise ModboardError(no_room_message(description, fixed, left))
 
 
 def pose(
@@ -164,7 +103,7 @@ def pose(
             continue
         found = part_sites(description, room, part, lattice, congestion, known)
         if not found:
-            raise DesignError(nowhere_message(description, room, part, lattice), part.site)
+            raise DesignError(nowhere_message(description, room.fixed, part), part.site)
         options.append(found)
     free = {side: float(room.area(side).area) for side in ("top", "bottom")}
     halo = elbow_room(description, options, free) + 2.0 * spread
@@ -235,7 +174,7 @@ def solve(
         state = scatter(problem, seed + start)
         anneal(problem, state, thresholds, effort, 1.0, trial.price, GROWTH, extent)
         anneal(problem, state, thresholds, *AGAIN, GROWTH, extent)
-        settle(problem, state, HARD, reach, 20)
+        settle(problem, state, HARD, reach, ROUNDS)
         over, cost = clear(problem, state, thresholds, reach, extent)
         if best is None or (over, cost) < best[:2]:
             best = (over, cost, state)
@@ -254,7 +193,7 @@ def clear(problem: Problem, state: State, thresholds: Any, reach: int, extent: f
             break
         price *= 4.0
         anneal(problem, state, thresholds, effort, heat, price, GROWTH, extent)
-        settle(problem, state, HARD, reach, 20)
+        settle(problem, state, HARD, reach, ROUNDS)
         over, cost = totals(problem, state)
     return over, cost
 
@@ -281,29 +220,3 @@ def read_out(
         x, y = problem.places.site[state.at[i]]
         found.append(PlacedPart(part, (float(x), float(y)), chosen.standing.turn, chosen.standing.side))
     return tuple(found)
-
-
-def nowhere_message(description: Description, room: Room, part: Part, lattice: Lattice) -> str:
-    """Say that a part fits nowhere, and by how much (found by shrinking it until it fits)."""
-    wish = wish_of(description, part)
-    standing = Standing(part, turns_of(description, part)[0], wish.side)
-    x0, y0, x1, y1 = standing.box
-    size = f"{x1 - x0:.1f} x {y1 - y0:.1f} mm"
-    return (
-        f"{part.reference} ({part.footprint.name}, courtyard {size}) fits nowhere on the {wish.side} of the board; "
-        "use a smaller part, a larger board, or free the place that other fixed parts and posts take"
-    )
-
-
-def no_room_message(
-    description: Description, room: Room, fixed: Sequence[PlacedPart | None], left: Sequence[Fault]
-) -> str:
-    """Say in one line what could not be placed, and the areas."""
-    figures = "; ".join(
-        f"{need:.0f} mm² of parts on {free:.0f} mm² free on the {side}"
-        for side, need, free in areas(description, room, fixed)
-    )
-    return (
-        f"{description.name}: no legal placement found: {left[0]}, {len(left)} such faults in all; {figures}; "
-        "use smaller parts, allow the other side, or enlarge the board"
-    )

@@ -22,12 +22,16 @@ SUPPLY_TYPES = ("power-in", "power-out")
 
 @dataclass(frozen=True)
 class Pull:
-    """A tree over `pins` whose length costs `weight` per mm; `track` tells whether it will be copper."""
+    """A tree over `pins` whose length costs `weight` per mm; `track` tells whether it will be copper.
+
+    A `firm` pull costs ever more per mm the longer it gets: a capacitor 15 mm off does not decouple.
+    """
 
     name: str
     pins: tuple[Pin, ...]
     weight: float
     track: bool
+    firm: bool = False
 
 
 def lands_of(part: Part, number: str) -> list[int]:
@@ -118,7 +122,7 @@ def decoupling_pulls(description: Description) -> list[Pull]:
         for name in sorted(lands):
             weight = scale * (GROUND_WEIGHT if name in ground else SUPPLY_WEIGHT)
             pins = ((capacitor, lands[name]), (chip, target[name]))
-            found.append(Pull(f"{part.reference} decouples", pins, weight, False))
+            found.append(Pull(f"{part.reference} decouples", pins, weight, False, firm=not part.footprint.polarised))
     return found
 
 
@@ -140,7 +144,9 @@ def wish_pulls(description: Description) -> list[Pull]:
                     k for k, land in enumerate(part.footprint.lands) if net == nets.get((part.reference, land.number))
                 ]
                 own = joined[0] if joined and net is not None else own
-            found.append(Pull(f"{part.reference} near {wish.reference}", ((i, own), (j, target)), NEAR_WEIGHT, False))
+            found.append(
+                Pull(f"{part.reference} near {wish.reference}", ((i, own), (j, target)), NEAR_WEIGHT, False, True)
+            )
     for group in description.groups:
         members = [index[r] for r in group if r in index]
         if len(members) > 1:
