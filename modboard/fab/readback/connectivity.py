@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from modboard.fab.readback.layer import ReadObject
+from modboard.fab.readback.layer import ReadLayer, ReadObject
 from modboard.fab.readback.package import ReadPackage, read_package
 
 PinName = tuple[str, str]  # reference and pin number, from .P
@@ -79,12 +79,31 @@ def connectivity(package: ReadPackage) -> Connectivity:
     pins: list[set[PinName]] = [set() for _ in range(max(numbers, default=-1) + 1)]
     names: list[set[str]] = [set() for _ in pins]
     for layer, tree, group in zip(layers, trees, groups, strict=True):
-        dark = [(o, s) for o, s in zip(layer.objects, layer.shapes, strict=True) if o.dark] if layer else []
+        dark = _lasting(layer) if layer else []
         points = [shapely.point_on_surface(shape) for _, shape in dark]
         for number, island in tree.query(points, predicate="intersects").T.tolist() if dark else []:
             _note(dark[number][0], pins[group[island]], names[group[island]])
     nets = tuple(CopperNet(frozenset(p), frozenset(n)) for p, n in zip(pins, names, strict=True))
     return Connectivity((islands[0], islands[1]), groups, nets)
+
+
+def _lasting(layer: ReadLayer) -> list[tuple[ReadObject, Any]]:
+    """Return the dark objects with what the clear ones drawn after them leave of each.
+
+    A pour is drawn whole and its holes cleared after it; other nets' copper lies in the holes, so a point of the whole
+    outline may be theirs.
+    """
+    found: list[tuple[ReadObject, Any]] = []
+    clear: list[Any] = []
+    for item, shape in zip(reversed(layer.objects), reversed(layer.shapes), strict=True):
+        if not item.dark:
+            clear.append(shape)
+            continue
+        over = [c for c in clear if c.intersects(shape)] if item.kind == "region" else []
+        left = shape.difference(shapely.union_all(over)) if over else shape
+        if not left.is_empty:
+            found.append((item, left))
+    return found[::-1]
 
 
 def _islands(image: Any) -> Any:
