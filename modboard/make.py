@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +24,7 @@ from modboard.check.findings import Findings
 from modboard.check.report import as_data, counts
 from modboard.describe.load import load
 from modboard.fab.package import write
+from modboard.fab.prices import read_prices
 from modboard.layout import layout
 from modboard.layout.board import Board
 from modboard.outputs import folder_beside, move_into_place
@@ -71,10 +72,9 @@ class Made:
 def lay_out(path: Path, steps: Steps, *, seed: int | None = None) -> Board:
     """Load a design file and return its board."""
     with steps.step("reading the design"):
-        design = load(path)
+        description = load(path).described()
         if seed is not None:
-            design.seed = seed
-        description = design.described()
+            description = replace(description, seed=seed)
     with steps.step("placing and routing"):
         return layout(description, progress=steps.say)
 
@@ -119,10 +119,16 @@ def draw_pictures(made: Made, folder: Path, steps: Steps, *, png: bool) -> list[
         return names
 
 
-def fabricate(made: Made, folder: Path, steps: Steps) -> list[str]:
-    """Write the fabrication package into `folder`; return its names as seen from the parent."""
+def fabricate(
+    made: Made, folder: Path, steps: Steps, *, groups: Collection[str] = (), prices: Path | None = None
+) -> list[str]:
+    """Write the fabrication package into `folder`; return its names as seen from the parent.
+
+    `groups` are the groups of files wanted, by default all; `prices` a CSV file that costs the parts list.
+    """
     with steps.step("writing the fabrication package"):
-        package = write(made.artwork, made.findings, folder)
+        money = read_prices(prices) if prices else None
+        package = write(made.artwork, made.findings, folder, groups=groups, prices=money)
         return [f"{folder.name}/{name}" for name in package.names]
 
 

@@ -7,10 +7,14 @@ crowded, and the next places with more room there, more room between parts and m
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Callable
-from concurrent.futures import Executor, ThreadPoolExecutor
+from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import dataclass
 from itertools import repeat
+from multiprocessing import get_context
+from typing import Any
 
 import numpy as np
 
@@ -49,24 +53,28 @@ def search(
 ) -> Board:
     """Return the best board found; what could not be routed is listed in its `unrouted`.
 
-    `executor` may be any `concurrent.futures.Executor`; by default threads, since the kernels release the lock.
+    `executor` may be any `concurrent.futures.Executor`; by default one process per core where processes can be forked,
+    and the calling thread elsewhere.
     Raises ModboardError if the parts cannot be placed at all.
     """
     say = progress or (lambda _text: None)
-    if executor is None:
-        with ThreadPoolExecutor() as threads:
-            return _search(description, rounds, threads, say)
-    return _search(description, rounds, executor, say)
+    if executor is not None:
+        return _search(description, rounds, executor.map, say)
+    cores = os.cpu_count() or 1
+    if cores < 2 or not sys.platform.startswith("linux"):
+        return _search(description, rounds, map, say)
+    with ProcessPoolExecutor(cores, mp_context=get_context("fork")) as processes:
+        return _search(description, rounds, processes.map, say)
 
 
-def _search(description: Description, rounds: tuple[Round, ...], executor: Executor, say: Progress) -> Board:
+def _search(description: Description, rounds: tuple[Round, ...], run: Callable[..., Any], say: Progress) -> Board:
     best: Outcome | None = None
     crowding: Congestion | None = None
     failure: ModboardError | None = None
     for number, round_ in enumerate(rounds):
         say(f"placing and routing, round {number + 1} of at most {len(rounds)}: {round_.attempts} arrangements")
         seeds = [description.seed * 1000 + 100 * number + k for k in range(round_.attempts)]
-        tries = list(executor.map(attempt, repeat(description), seeds, repeat(round_), repeat(crowding)))
+        tries = list(run(attempt, repeat(description), seeds, repeat(round_), repeat(crowding)))
         outcomes = [t for t in tries if isinstance(t, Outcome)]
         failure = failure or next((t for t in tries if isinstance(t, ModboardError)), None)
         for outcome in outcomes:

@@ -68,8 +68,9 @@ class Lattice:
         if x1 < x0 or y1 < y0:
             return np.empty(0, np.int64)
         cols, rows = np.meshgrid(np.arange(x0, x1 + 1), np.arange(y0, y1 + 1))
-        shapely.prepare(area)
-        found = shapely.contains_xy(area, self.origin[0] + cols * self.pitch, self.origin[1] + rows * self.pitch)
+        own = shapely.transform(area, np.copy)  # preparing a shape that another thread reads is not safe
+        shapely.prepare(own)
+        found = shapely.contains_xy(own, self.origin[0] + cols * self.pitch, self.origin[1] + rows * self.pitch)
         nodes: NDArray[np.int64] = (rows[found] * self.width + cols[found]).astype(np.int64)
         return nodes
 
