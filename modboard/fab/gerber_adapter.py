@@ -123,6 +123,11 @@ class LayerWriter:
         master, angle = self._master(form, turn, function, mirrored)
         self._layer.add_pad(master, safe_point(at), angle)
 
+    def key_pin(self, at: Position, across: float, function: str, attributes: Attributes = ()) -> None:
+        """Put down the mark of a part's key pin: a square standing on a corner, `across` mm over its corners."""
+        self._attach(attributes, clear=False)
+        self._layer.add_pad(gerber_writer.RegularPolygon(size(across), 4, function), safe_point(at), 0.0)
+
     def draw(self, points: Sequence[Position], width: float, function: str, attributes: Attributes = ()) -> None:
         """Draw a polyline with a round pen of `width` mm; steps of less than 1 nm are left out."""
         self._attach(attributes, clear=False)

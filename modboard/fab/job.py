@@ -14,7 +14,7 @@ import modboard
 from modboard.artwork.measure import Extreme, gaps_by_kind, smallest_track
 from modboard.artwork.model import Artwork, LayerName
 from modboard.fab.attributes import project_id
-from modboard.fab.names import LAYER_FILES
+from modboard.fab.names import GERBER_FILES
 
 _GAP_KEYS = {
     ("pad", "pad"): "PadToPad",
@@ -36,12 +36,12 @@ _STACK: tuple[tuple[str, LayerName | None], ...] = (
 
 def job_file(
     artwork: Artwork,
-    paths: Mapping[LayerName, str],
+    paths: Mapping[str, str],
     *,
     created: str | None = None,
     gaps: Mapping[tuple[str, str], Extreme] | None = None,
 ) -> str:
-    """Return the job file; `paths` gives the file name of each Gerber layer that was written.
+    """Return the job file; `paths` gives the file name of each Gerber file that was written.
 
     The sizes under DesignRules are the smallest really present, in mm; `gaps` saves measuring them again.
     """
@@ -61,7 +61,7 @@ def job_file(
         },
         "DesignRules": [_design_rules(artwork, gaps_by_kind(artwork) if gaps is None else gaps)],
         "FilesAttributes": [
-            {"Path": path, "FileFunction": LAYER_FILES[layer][0], "FilePolarity": LAYER_FILES[layer][1]}
+            {"Path": path, "FileFunction": GERBER_FILES[layer][0], "FilePolarity": GERBER_FILES[layer][1]}
             for layer, path in paths.items()
         ],
         "MaterialStackup": _stack_up(artwork, paths),
@@ -77,7 +77,7 @@ def _design_rules(artwork: Artwork, gaps: Mapping[tuple[str, str], Extreme]) -> 
     return rules
 
 
-def _stack_up(artwork: Artwork, paths: Mapping[LayerName, str]) -> list[dict[str, Any]]:
+def _stack_up(artwork: Artwork, paths: Mapping[str, str]) -> list[dict[str, Any]]:
     """Return the layers from top to bottom: those with a file, and the board between the coppers."""
     rules = artwork.board.description.rules
     thickness = {"Copper": rules.copper, "Dielectric": round(rules.thickness - 2 * rules.copper, 4)}

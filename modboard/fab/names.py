@@ -1,14 +1,17 @@
-"""What each file of a package is called and what it says of itself.
+"""What each file of a package is called, what it says of itself, and which groups of files can be chosen.
 
-Every name is ``<design>-<what>.<ending>``: Gerber layers end in ``.gbr``, drill files in ``.drl``, the test netlist in
+Every name is ``<design>-<what>.<ending>``: Gerber files end in ``.gbr``, drill files in ``.drl``, the test netlist in
 ``.ipc``, the job file in ``.gbrjob``.  The zip of them all is ``<design>-fab.zip``.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 
 from modboard.artwork.model import LayerName
+from modboard.errors import ModboardError, nearest
+from modboard.layout.board import CopperLayer
 
 # Layer, .FileFunction and .FilePolarity (GLFS 5.6.3 and 5.6.4: a mask is drawn by its openings, hence negative).
 LAYER_FILES: dict[LayerName, tuple[str, str]] = {
@@ -22,18 +25,48 @@ LAYER_FILES: dict[LayerName, tuple[str, str]] = {
     "paste-bottom": ("Paste,Bot", "Positive"),
     "profile": ("Profile,NP", "Positive"),
 }
+# GLFS 6.9 (X3 component layers) and table of .FileFunction values, drawing layers.
+COMPONENT_FILES: dict[CopperLayer, tuple[str, str, str]] = {
+    "top": ("components-top", "Component,L1,Top", "Positive"),
+    "bottom": ("components-bottom", "Component,L2,Bot", "Positive"),
+}
+ASSEMBLY_FILES: dict[CopperLayer, tuple[str, str, str]] = {
+    "top": ("assembly-top", "AssemblyDrawing,Top", "Positive"),
+    "bottom": ("assembly-bottom", "AssemblyDrawing,Bot", "Positive"),
+}
+DRILL_DRAWING = ("drill-drawing", "Drillmap", "Positive")
+GERBER_FILES: dict[str, tuple[str, str]] = {**LAYER_FILES} | {
+    name: (function, polarity)
+    for name, function, polarity in (*COMPONENT_FILES.values(), *ASSEMBLY_FILES.values(), DRILL_DRAWING)
+}
 DRILL_FUNCTION = {True: "Plated,1,2,PTH", False: "NonPlated,1,2,NPTH"}
 DRILL_NAME = {True: "holes-plated.drl", False: "holes-bare.drl"}
 ENDINGS: tuple[str, ...] = (
-    *(f"{layer}.gbr" for layer in LAYER_FILES),
+    *(f"{layer}.gbr" for layer in GERBER_FILES),
     *DRILL_NAME.values(),
     "netlist.ipc",
     "parts.csv",
     "positions.csv",
     "order.txt",
     "job.gbrjob",
+    "manifest.txt",
     "fab.zip",
 )
+GROUPS = (
+    "layers", "holes", "components", "drawings", "netlist", "parts", "positions", "order", "job", "manifest",
+)  # fmt: skip
+
+
+def chosen(words: Collection[str]) -> frozenset[str]:
+    """Return the groups of files named by `words`; all of them if there are none.
+
+    Raises ModboardError for a word that is no group, with the nearest names.
+    """
+    for word in words:
+        if word not in GROUPS:
+            near = nearest(word, GROUPS) or GROUPS
+            raise ModboardError(f'there is no group of files "{word}"; did you mean {" or ".join(near)}?')
+    return frozenset(words or GROUPS)
 
 
 def stem(design: str) -> str:

@@ -3,20 +3,45 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 
 from modboard.artwork.measure import Extreme, gaps_by_kind, smallest_hole, smallest_ring, smallest_track
 from modboard.artwork.model import Artwork, Drill
 from modboard.check.findings import Finding, Findings
+from modboard.fab.parts_list import cost
+from modboard.fab.prices import Prices
 
 # Hot-air level leaves uneven pads: avoid it below a pitch of 0.5 mm (common practice, no published source).
 FINEST_HOT_AIR_PITCH = 0.5  # mm
 SMALLEST_BOARD = 20.0  # mm; smaller ones are often refused singly (common practice)
+PURPOSES = {
+    "-copper-top.gbr": "copper, top", "-copper-bottom.gbr": "copper, bottom",
+    "-mask-top.gbr": "solder mask, top (its openings)", "-mask-bottom.gbr": "solder mask, bottom (its openings)",
+    "-legend-top.gbr": "legend, top", "-legend-bottom.gbr": "legend, bottom",
+    "-paste-top.gbr": "paste stencil, top", "-paste-bottom.gbr": "paste stencil, bottom",
+    "-profile.gbr": "the board's edge", "-holes-plated.drl": "plated holes and slots",
+    "-holes-bare.drl": "holes and slots that stay bare", "-components-top.gbr": "parts on top, for assembly machines",
+    "-components-bottom.gbr": "parts on the bottom, for assembly machines",
+    "-assembly-top.gbr": "drawing: parts on top", "-assembly-bottom.gbr": "drawing: parts on the bottom",
+    "-drill-drawing.gbr": "drawing: holes and their sizes", "-netlist.ipc": "nets, for the electrical test",
+    "-parts.csv": "what to buy", "-positions.csv": "where each part goes", "-job.gbrjob": "stack-up and rules",
+    "-manifest.txt": "SHA-256 of every file",
+}  # fmt: skip
 
 
-def order_note(artwork: Artwork, findings: Findings, *, gaps: Mapping[tuple[str, str], Extreme] | None = None) -> str:
-    """Return the order note; figures are the smallest really present on the artwork, in mm."""
+def order_note(
+    artwork: Artwork,
+    findings: Findings,
+    *,
+    gaps: Mapping[tuple[str, str], Extreme] | None = None,
+    files: Sequence[str] = (),
+    prices: Prices | None = None,
+) -> str:
+    """Return the order note; figures are the smallest really present on the artwork, in mm.
+
+    `files` are the names of the package's other files, which are listed with what each is for.
+    """
     described = artwork.board.description
     measured = gaps_by_kind(artwork) if gaps is None else gaps
     title = f"Order note: {described.title or described.name}"
@@ -32,6 +57,10 @@ def order_note(artwork: Artwork, findings: Findings, *, gaps: Mapping[tuple[str,
     if described.cautions:
         lines += ["Cautions", *(f"  - {c}" for c in described.cautions), ""]
     lines += ["Findings", *_findings(findings), ""]
+    if prices is not None:
+        lines += ["Parts", *_parts(artwork, prices), ""]
+    if files:
+        lines += ["Files", *_table([(name, _purpose(name)) for name in files]), ""]
     lines += ["How to order", *_how(artwork)]
     return "\n".join(lines) + "\n"
 
@@ -120,6 +149,17 @@ def _findings(findings: Findings) -> list[str]:
         return ["  none"]
     lines = [f"  - waived: {_said(f)}; reason given: {f.waived}" for f in waived]
     return lines + [f"  - warning: {_said(f)}" for f in warnings]
+
+
+def _parts(artwork: Artwork, prices: Prices) -> list[str]:
+    total, missing = cost(artwork, prices)
+    lines = [f"  all fitted parts of one board: {total}{f' {prices.currency}' if prices.currency else ''}"]
+    return lines + ([f"  not counted, for want of a price: {', '.join(missing)}"] if missing else [])
+
+
+def _purpose(name: str) -> str:
+    """Return what a file of the package is for."""
+    return next((words for ending, words in PURPOSES.items() if name.endswith(ending)), "Gerber layer")
 
 
 def _said(finding: Finding) -> str:

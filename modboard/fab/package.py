@@ -6,22 +6,37 @@ import contextlib
 import shutil
 import tempfile
 import zipfile
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
 from modboard.artwork.measure import gaps_by_kind
-from modboard.artwork.model import Artwork, LayerName
+from modboard.artwork.model import Artwork
 from modboard.check.findings import Findings
 from modboard.errors import ModboardError
+from modboard.fab.components import component_layer
+from modboard.fab.drawings import assembly_drawing, drill_drawing
 from modboard.fab.drill import drill_file
 from modboard.fab.gerber import gerber_layer
 from modboard.fab.job import job_file
-from modboard.fab.names import DRILL_NAME, LAYER_FILES, is_ours, stem
+from modboard.fab.manifest import manifest
+from modboard.fab.names import (
+    ASSEMBLY_FILES,
+    COMPONENT_FILES,
+    DRILL_DRAWING,
+    DRILL_NAME,
+    LAYER_FILES,
+    chosen,
+    is_ours,
+    stem,
+)
 from modboard.fab.netlist import netlist_file
 from modboard.fab.order_note import order_note
 from modboard.fab.parts_list import parts_list
 from modboard.fab.positions import positions
+from modboard.fab.prices import Prices
 from modboard.fab.readback.verify import verify
+from modboard.layout.board import COPPER_LAYERS
 
 ZIP_DATE = (1980, 1, 1, 0, 0, 0)  # the earliest a zip can hold; the day of writing must not change a byte
 
@@ -44,15 +59,25 @@ class Package:
         return (*(p.name for p in self.files), self.archive.name)
 
 
-def write(artwork: Artwork, findings: Findings, folder: Path, *, created: str | None = None) -> Package:
-    """Write the whole package into `folder`, which becomes exactly this package.
+def write(
+    artwork: Artwork,
+    findings: Findings,
+    folder: Path,
+    *,
+    created: str | None = None,
+    groups: Collection[str] = (),
+    prices: Prices | None = None,
+) -> Package:
+    """Write the package into `folder`, which becomes exactly this package.
+
+    `groups` names the groups of files wanted (see `names.GROUPS`), by default all; `prices` costs the parts list.
 
     The files are written beside `folder`, read back and compared with `artwork`; only then do they take its place, so
     a crash leaves the old package or the new one.  `created` (ISO 8601 with zone) is the date written into the files;
     by default there is none, and equal designs give equal bytes.
 
     Raises PackageError while a finding stands, if a file read back differs from the design, or if `folder` holds files
-    that are not of a package.
+    that are not of a package; ModboardError for a group that does not exist.
     """
     standing = [f for f in findings if f.stands]
     if standing:
@@ -64,7 +89,8 @@ def write(artwork: Artwork, findings: Findings, folder: Path, *, created: str | 
     folder = Path(folder)
     recover(folder)
     _refuse_foreign_files(folder)
-    texts = package_texts(artwork, findings, created=created)
+    wanted = chosen(groups)
+    texts = package_texts(artwork, findings, created=created, groups=wanted, prices=prices)
     folder.parent.mkdir(parents=True, exist_ok=True)
     fresh = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", suffix="-new", dir=folder.parent))
     try:
@@ -73,7 +99,7 @@ def write(artwork: Artwork, findings: Findings, folder: Path, *, created: str | 
             _write_file(fresh / name, text.encode())
         archive = f"{stem(artwork.board.description.name)}-fab.zip"
         _write_zip(fresh / archive, texts)
-        differences = verify(fresh, artwork, findings)
+        differences = verify(fresh, artwork, findings, wanted)
         if differences:
             more = f" (and {len(differences) - 1} more)" if len(differences) > 1 else ""
             raise PackageError(f"no package: read back, the files differ from the design: {differences[0]}{more}")
@@ -84,23 +110,55 @@ def write(artwork: Artwork, findings: Findings, folder: Path, *, created: str | 
     return Package(folder, tuple(folder / name for name in texts), folder / archive)
 
 
-def package_texts(artwork: Artwork, findings: Findings, *, created: str | None = None) -> dict[str, str]:
-    """Return every file of the package but the zip, by name, in order of name."""
+def package_texts(
+    artwork: Artwork,
+    findings: Findings,
+    *,
+    created: str | None = None,
+    groups: Collection[str] = (),
+    prices: Prices | None = None,
+) -> dict[str, str]:
+    """Return every chosen file of the package but the zip, by name, in order of name."""
+    wanted = chosen(groups)
     start = stem(artwork.board.description.name)
-    paths: dict[LayerName, str] = {
-        name: f"{start}-{name}.gbr" for name in LAYER_FILES if any(layer.name == name for layer in artwork.layers)
-    }
-    gaps = gaps_by_kind(artwork)
-    texts = {path: gerber_layer(artwork.layer(name), artwork, created=created) for name, path in paths.items()}
-    for plated, name in DRILL_NAME.items():
-        if (text := drill_file(artwork, plated, created=created)) is not None:
-            texts[f"{start}-{name}"] = text
-    texts[f"{start}-netlist.ipc"] = netlist_file(artwork)
-    texts[f"{start}-parts.csv"] = parts_list(artwork)
-    texts[f"{start}-positions.csv"] = positions(artwork)
-    texts[f"{start}-order.txt"] = order_note(artwork, findings, gaps=gaps)
-    texts[f"{start}-job.gbrjob"] = job_file(artwork, paths, created=created, gaps=gaps)
+    gaps = gaps_by_kind(artwork) if wanted & {"order", "job"} else {}
+    gerbers = gerber_texts(artwork, wanted, created=created)
+    texts = {f"{start}-{name}.gbr": text for name, text in gerbers.items()}
+    if "holes" in wanted:
+        for plated, name in DRILL_NAME.items():
+            if (text := drill_file(artwork, plated, created=created)) is not None:
+                texts[f"{start}-{name}"] = text
+    if "netlist" in wanted:
+        texts[f"{start}-netlist.ipc"] = netlist_file(artwork)
+    if "parts" in wanted:
+        texts[f"{start}-parts.csv"] = parts_list(artwork, prices)
+    if "positions" in wanted:
+        texts[f"{start}-positions.csv"] = positions(artwork)
+    if "job" in wanted:
+        paths = {name: f"{start}-{name}.gbr" for name in gerbers}
+        texts[f"{start}-job.gbrjob"] = job_file(artwork, paths, created=created, gaps=gaps)
+    if "order" in wanted:
+        others = sorted([*texts, *([f"{start}-manifest.txt"] if "manifest" in wanted else [])])
+        texts[f"{start}-order.txt"] = order_note(artwork, findings, gaps=gaps, files=others, prices=prices)
+    if "manifest" in wanted:
+        texts[f"{start}-manifest.txt"] = manifest(texts)
     return dict(sorted(texts.items()))
+
+
+def gerber_texts(artwork: Artwork, wanted: Collection[str], *, created: str | None = None) -> dict[str, str]:
+    """Return the Gerber files of the chosen groups, by layer name."""
+    texts: dict[str, str | None] = {}
+    if "layers" in wanted:
+        for layer in (artwork.layer(name) for name in LAYER_FILES if any(x.name == name for x in artwork.layers)):
+            texts[layer.name] = gerber_layer(layer, artwork, created=created)
+    for side in COPPER_LAYERS:
+        if "components" in wanted:
+            texts[COMPONENT_FILES[side][0]] = component_layer(artwork, side, created=created)
+        if "drawings" in wanted:
+            texts[ASSEMBLY_FILES[side][0]] = assembly_drawing(artwork, side, created=created)
+    if "drawings" in wanted:
+        texts[DRILL_DRAWING[0]] = drill_drawing(artwork, created=created)
+    return {name: text for name, text in texts.items() if text is not None}
 
 
 def recover(folder: Path) -> None:

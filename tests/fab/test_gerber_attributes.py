@@ -12,7 +12,8 @@ from modboard.artwork.model import Artwork, Flash, Layer, Owner, Stroke
 from modboard.fab.attributes import escaped, guid
 from modboard.fab.gerber import gerber_layer
 from modboard.fab.names import LAYER_FILES
-from modboard.fab.readback.gerber import read_gerber, unescaped
+from modboard.fab.readback.extended import unescaped
+from modboard.fab.readback.gerber import read_gerber
 from tests.fab.boards import FORMS, artwork_of
 from tests.fab.third_party import pygerber_attributes
 from tests.sample import NETS, sample_artwork, sample_board

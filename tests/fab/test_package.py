@@ -29,13 +29,13 @@ from modboard.fab.readback.verify import verify
 from tests.fab.boards import fifty_parts
 from tests.sample import NETS, sample_artwork, sample_board
 
-NAMES = [
-    "sample-buffer-copper-bottom.gbr", "sample-buffer-copper-top.gbr", "sample-buffer-holes-bare.drl",
-    "sample-buffer-holes-plated.drl", "sample-buffer-job.gbrjob", "sample-buffer-legend-bottom.gbr",
-    "sample-buffer-legend-top.gbr", "sample-buffer-mask-bottom.gbr", "sample-buffer-mask-top.gbr",
-    "sample-buffer-netlist.ipc", "sample-buffer-order.txt", "sample-buffer-parts.csv", "sample-buffer-paste-bottom.gbr",
-    "sample-buffer-paste-top.gbr", "sample-buffer-positions.csv", "sample-buffer-profile.gbr",
+WHATS = [
+    "assembly-bottom.gbr", "assembly-top.gbr", "components-bottom.gbr", "components-top.gbr", "copper-bottom.gbr",
+    "copper-top.gbr", "drill-drawing.gbr", "holes-bare.drl", "holes-plated.drl", "job.gbrjob", "legend-bottom.gbr",
+    "legend-top.gbr", "manifest.txt", "mask-bottom.gbr", "mask-top.gbr", "netlist.ipc", "order.txt", "parts.csv",
+    "paste-bottom.gbr", "paste-top.gbr", "positions.csv", "profile.gbr",
 ]  # fmt: skip
+NAMES = [f"sample-buffer-{what}" for what in WHATS]
 ERROR = Finding("copper-gap", "error", (1.0, 2.0), "U1.1 to R1.1", "0.1 mm between two nets", 0.1, 0.25)
 
 
@@ -71,12 +71,12 @@ def test_nets_rebuilt_from_the_files_are_the_designs_nets(made: Package) -> None
 
 
 def test_fifty_parts_are_read_back_equal_and_quickly(tmp_path: Path) -> None:
-    """A board of 50 parts: nets equal, and the whole package in less than 0.7 s of processor time."""
+    """A board of 50 parts: nets equal, and the whole package in less than 1.2 s of processor time."""
     artwork = fifty_parts()
     write(artwork, (), tmp_path / "fab")
     start = time.process_time()
     package = write(artwork, (), tmp_path / "fab")
-    assert time.process_time() - start < 0.7
+    assert time.process_time() - start < 1.2
     nets = {frozenset(net.pins) for net in artwork.board.description.nets}
     assert {net for net in nets_from_files(package.archive) if len(net) > 1} == nets
 

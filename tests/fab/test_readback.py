@@ -35,7 +35,7 @@ GERBER_FAULTS = [
     ("%ADD12R,0X1*%\nM02*\n", 5, "above zero"),
     ("D10*\nX0Y0D02*\nX1D01*\nM02*\n", 7, "a draw before G01"),
     ("G01*\nD10*\nX5Y5D01*\nM02*\n", 7, "starts from a place that the file has not said"),
-    ("G01*\nD11*\nX0Y0D02*\nX5Y5D01*\nM02*\n", 8, "not a plain circle"),
+    ("%AMQ*21,1,1,1,0,0,0*%\n%ADD12Q*%\nG01*\nD12*\nX0Y0D02*\nX5Y5D01*\nM02*\n", 10, "not a plain circle"),
     ("G02*\nD10*\nX0Y0D02*\nX5Y5I1J1D01*\nM02*\n", 8, "without G75"),
     ("G75*\nG02*\nD10*\nX0Y0D02*\nX5Y5I1D01*\nM02*\n", 9, "both I and J"),
     ("G75*\nG02*\nD10*\nX0Y0D02*\nX5000000Y0I1000000J0D01*\nM02*\n", 9, "from its centre"),
@@ -45,14 +45,27 @@ GERBER_FAULTS = [
     ("G37*\nM02*\n", 5, "G37 without G36"),
     ("G36*\nM02*\n", 6, "ends inside a region"),
     ("G36*\n%LPC*%\n", 6, "an extended command inside a region"),
-    ("%SRX2Y2I5J5*%\nM02*\n", 5, "is not read"),
-    ("%LR45*%\nM02*\n", 5, "is not read"),
+    ("%SRX0Y2I5J5*%\nM02*\n", 5, "count of zero"),
+    ("%SRX2Y2*%\nM02*\n", 5, "step and repeat 'SRX2Y2' is wrong"),
+    ("%ABD10*%\nM02*\n", 5, "block aperture D10 is defined twice"),
+    ("%ABD12*%\nM02*\n", 6, "ends inside a block"),
+    ("%AB*%\nM02*\n", 5, "closes nothing"),
+    ("%ABD12*%\n%AB*%\nG01*\nD12*\nX0Y0D02*\nX5Y5D01*\nM02*\n", 10, "a draw with a block aperture"),
+    ("%LR4e5*%\nM02*\n", 5, "not a plain decimal number"),
+    ("%LS0*%\nM02*\n", 5, "not above zero"),
+    ("%LMZ*%\nM02*\n", 5, "mirroring"),
+    ("%OFA1.5B0*%\nM02*\n", 5, "is not read"),
+    ("%SFA2B1*%\nM02*\n", 5, "is not read"),
+    ("%IR90*%\nM02*\n", 5, "is not read"),
+    ("%MIA1B0*%\nM02*\n", 5, "is not read"),
+    ("D10*\nX1Y1*\nM02*\n", 6, "does not say what to do"),
     ("%IPNEG*%\nM02*\n", 5, "is not read"),
-    ("G54D10*\nM02*\n", 5, "is not read"),
+    ("G54D12*\nM02*\n", 5, "D12 is used but not defined"),
     ("%LPX*%\nM02*\n", 5, "polarity"),
     ("%MOIN*%\nM02*\n", 5, "unit 'MOIN' is wrong or given twice"),
     ("D10*\nX99999999999Y0D03*\nM02*\n", 6, "more digits than the format"),
-    ("%AMQ*7,0,0,1,0.5,0.1,0*%\n%ADD12Q*%\nM02*\n", 6, "primitive 7 is not read"),
+    ("%AMQ*7,0,0,1,2,0.1,0*%\n%ADD12Q*%\nM02*\n", 6, "the outer diameter must be above the inner one"),
+    ("%AMQ*6,0,0,5,0.5,0.5,2,0.1,6,0*%\n%ADD12Q*%\nM02*\n", 6, "primitive 6 is not read"),
     ("%AMQ*4,1,3,0,0,1,0,1,1,0,1,0*%\n%ADD12Q*%\nM02*\n", 6, "not closed"),
     ("%AMQ*1,1,$1/0,0,0*%\n%ADD12Q,1*%\nM02*\n", 6, "divides by zero"),
     ("%AMQ*1,1,((1,0,0*%\n%ADD12Q,1*%\nM02*\n", 6, "bracket"),
@@ -83,11 +96,15 @@ DRILL_FAULTS: list[tuple[str, str, int, str]] = [
     ("\nT01\n", "\n", 5, "before any tool is selected"),
     ("X1.0Y1.0", "X1.0", 6, "must give both"),
     ("X1.0Y1.0", "X1.0.0Y1.0", 6, "is not a number"),
-    ("X1.0Y1.0", "R5X1.0", 6, "is not read"),
+    ("X1.0Y1.0", "R5X1.0", 6, "a repeat without a hit before it"),
+    ("X1.0Y1.0", "G41", 6, "is not read"),
+    ("METRIC\n", "METRIC\nICI,ON\n", 3, "is not read"),
     ("X1.0Y1.0", "G01X1.0Y1.0", 6, "M15 is missing"),
     ("X1.0Y1.0", "G00X1.0Y1.0\nM15\nG01X2.0Y1.0\nG05", 9, "M16 is missing"),
     ("X1.0Y1.0", "G00X1.0Y1.0\nX2.0Y1.0", 7, "G05 is missing"),
-    ("X1.0Y1.0", "G02X1.0Y1.0A1.0", 6, "is not read"),
+    ("X1.0Y1.0", "G02X1.0Y1.0A1.0", 6, "M15 is missing"),
+    ("X1.0Y1.0", "G00X1.0Y1.0\nM15\nG02X9.0Y1.0A1.0", 8, "cannot join ends 8 mm apart"),
+    ("X1.0Y1.0", "G00X1.0Y1.0\nM15\nG02X9.0Y1.0I1.0J0.0", 8, "not equally far"),
 ]
 
 
@@ -249,10 +266,10 @@ def test_random_mutations_that_change_the_board_are_found_out(made: Package) -> 
     layers = {FUNCTIONS[layer.name]: layer for layer in sample_artwork().layers}
     drilled = [p.read_text() for p in made.files if p.suffix == ".drl"]
     originals = [unsigned(p.read_text()) for p in made.files if p.suffix == ".gbr"]
-    images = {text: read_gerber(text).image for text in originals}
+    images = {text: read.image for text in originals if (read := read_gerber(text)).function in layers}
     counted, missed = 0, []
     for _ in range(80):
-        original = rng.choice(drilled + originals)
+        original = rng.choice(drilled + list(images))
         changed = mutated(original, rng)
         if original in drilled:
             files = [changed if text == original else text for text in drilled]

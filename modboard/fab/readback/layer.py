@@ -10,7 +10,11 @@ from typing import Any, Literal
 import numpy as np
 import shapely
 
+from modboard.fab.readback.limits import MOST_CROSSINGS, crossings
+from modboard.fab.readback.trouble import ReadError
+
 Fields = tuple[str, ...]
+MANY = 1000  # objects from which on a layer is looked at for crowding before its areas are joined
 
 
 @dataclass(frozen=True)
@@ -40,6 +44,7 @@ class ReadLayer:
     checksum_holds: bool | None = None
     quarter_segments: int = 32
     text: str = field(default="", repr=False)
+    warnings: tuple[str, ...] = ()  # deprecated things that were read all the same, each with file and line
 
     @property
     def function(self) -> str:
@@ -52,6 +57,8 @@ class ReadLayer:
         cores = np.array([o.core for o in self.objects], dtype=object)
         radii = np.array([o.radius for o in self.objects], dtype=float)
         grown = radii > 0
+        if len(cores) > MANY and crossings(cores, radii) > MOST_CROSSINGS:
+            raise ReadError(self.name, 1, "has more lines across one another than a board can")
         shapes = cores.copy()
         if grown.any():
             shapes[grown] = shapely.buffer(cores[grown], radii[grown], quad_segs=self.quarter_segments)

@@ -10,49 +10,72 @@ from typing import Any
 import shapely
 from shapely import affinity
 
+from modboard.fab.readback.limits import MOST_PRIMITIVES
+
 DEEPEST = 50  # brackets inside brackets
+LONGEST = 2000  # characters of an expression
+LARGEST = 1e5  # of any parameter, in the file's unit
 MOST_POINTS = 5000  # GLFS 4.5.1.6: corners of an outline
-_TOKEN = re.compile(r"\s*(?:(\d+\.?\d*|\.\d+)|\$(\d+)|([-+xX/()]))")
+_TOKEN = re.compile(r"\s*(?:(\d{1,15}\.?\d{0,20}|\.\d{1,20})|\$(\d{1,9})|([-+xX/()]))")
 
 
 class MacroError(ValueError):
     """A macro that breaks the format; the caller adds file and line."""
 
 
-def macro_shape(blocks: Sequence[str], parameters: Sequence[float], quarter_segments: int) -> Any:
+def macro_shape(
+    blocks: Sequence[str], parameters: Sequence[float], quarter_segments: int, old: list[str] | None = None
+) -> Any:
     """Return the image of a macro called with `parameters`, lengths in the file's unit.
 
-    Raises MacroError for a primitive that does not exist, is deprecated or is not read (thermal).
+    Names of deprecated primitives are added to `old`.
+    Raises MacroError for a primitive that does not exist or is not read (6, the moiré).
     """
+    if len(blocks) > MOST_PRIMITIVES:
+        raise MacroError(f"a macro has more than {MOST_PRIMITIVES} primitives")
     variables = dict(enumerate(parameters, start=1))
     given = set(variables)
     image: Any = shapely.Polygon()
+    run: list[Any] = []  # exposed primitives not yet joined to the image
     for block in blocks:
         text = block.strip()
         if text.startswith("0 ") or text == "0" or not text:
             continue
-        if found := re.fullmatch(r"\$(\d+)=(.*)", text, re.DOTALL):
+        if found := re.fullmatch(r"\$(\d{1,9})=(.*)", text, re.DOTALL):
             number = int(found[1])
             if number in variables and number not in given:
                 raise MacroError(f"macro variable ${number} is defined twice")
             variables[number] = value_of(found[2], variables)
             continue
         values = [value_of(word, variables) for word in text.split(",")]
+        if not all(math.isfinite(v) and abs(v) <= LARGEST for v in values):
+            raise MacroError(f"a macro parameter is larger than {LARGEST:g}")
+        if old is not None and values[0] in (2.0, 22.0):
+            old.append(f"macro primitive {values[0]:.0f}")
         exposed, shape = _primitive(values, quarter_segments)
-        image = image.union(shape) if exposed else image.difference(shape)
-    return image
+        if exposed:
+            run.append(shape)
+        else:
+            image, run = shapely.union_all([image, *run]).difference(shape), []
+    return shapely.union_all([image, *run]) if run else image
 
 
 def _primitive(values: Sequence[float], quarter_segments: int) -> tuple[bool, Any]:
     code = int(values[0])
-    reader = {1: _circle, 4: _outline, 5: _polygon, 20: _vector_line, 21: _centre_line}.get(code)
+    if code == 7:
+        return True, _thermal(values[1:], quarter_segments)
+    reader = {
+        1: _circle, 2: _vector_line, 4: _outline, 5: _polygon, 20: _vector_line, 21: _centre_line, 22: _corner_line,
+    }.get(code)  # fmt: skip
     if reader is None:
-        raise MacroError(f"macro primitive {code} is not read (1, 4, 5, 20 and 21 are)")
+        raise MacroError(f"macro primitive {code} is not read (1, 4, 5, 7, 20 and 21 are)")
     if len(values) < 2 or values[1] not in (0.0, 1.0):
         raise MacroError(f"macro primitive {code}: exposure must be 0 or 1")
     try:
         shape, turn = reader(values[2:], quarter_segments)
-    except (IndexError, shapely.errors.GEOSException) as error:
+    except (IndexError, ValueError, shapely.errors.GEOSException) as error:
+        if isinstance(error, MacroError):
+            raise
         raise MacroError(f"macro primitive {code} has too few or wrong parameters") from error
     return values[1] == 1.0, affinity.rotate(shape, turn, origin=(0, 0)) if turn % 360 else shape
 
@@ -72,6 +95,29 @@ def _vector_line(values: Sequence[float], quarter_segments: int) -> tuple[Any, f
 def _centre_line(values: Sequence[float], quarter_segments: int) -> tuple[Any, float]:
     width, height, x, y, turn = values
     return shapely.box(x - width / 2, y - height / 2, x + width / 2, y + height / 2), turn
+
+
+def _corner_line(values: Sequence[float], quarter_segments: int) -> tuple[Any, float]:
+    width, height, x, y, turn = values
+    return shapely.box(x, y, x + width, y + height), turn
+
+
+def _thermal(values: Sequence[float], quarter_segments: int) -> Any:
+    """Return a ring parted by a cross (primitive 7, GLFS 4.5.1.9): centre, outer and inner diameter, gap, turn."""
+    if len(values) != 6:
+        raise MacroError("macro thermal takes centre, two diameters, gap and rotation")
+    x, y, outer, inner, gap, turn = values
+    if not (outer > inner >= 0 and 0 <= gap < outer / math.sqrt(2)):
+        raise MacroError("macro thermal: the outer diameter must be above the inner one, the gap below outer/√2")
+    centre = shapely.Point(x, y)
+    ring = centre.buffer(outer / 2, quad_segs=quarter_segments)
+    ring = ring.difference(centre.buffer(inner / 2, quad_segs=quarter_segments)) if inner else ring
+    if gap:
+        bars = shapely.box(x - outer, y - gap / 2, x + outer, y + gap / 2).union(
+            shapely.box(x - gap / 2, y - outer, x + gap / 2, y + outer)
+        )
+        ring = ring.difference(bars)
+    return affinity.rotate(ring, turn, origin=(0, 0)) if turn % 360 else ring
 
 
 def _outline(values: Sequence[float], quarter_segments: int) -> tuple[Any, float]:
@@ -102,6 +148,8 @@ def regular_polygon(diameter: float, vertices: int, turn: float) -> Any:
 
 def value_of(text: str, variables: dict[int, float]) -> float:
     """Return the value of a macro expression such as ``$1x2-($3/2)``; an undefined variable is 0 (GLFS 4.5.4)."""
+    if len(text) > LONGEST:
+        raise MacroError(f"a macro expression is longer than {LONGEST} characters")
     tokens: list[str | float] = []
     place = 0
     while place < len(text.rstrip()):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,12 @@ from modboard.fab.readback.compare import layer_difference
 from modboard.fab.readback.connectivity import connectivity
 from modboard.fab.readback.drill import ReadDrills
 from modboard.fab.readback.package import ReadPackage, read_package
+from modboard.fab.readback.verify_lists import (
+    component_differences,
+    drawing_differences,
+    job_differences,
+    manifest_differences,
+)
 from modboard.fab.readback.verify_nets import net_differences, netlist_differences
 
 FUNCTIONS: dict[LayerName, str] = {
@@ -26,26 +32,42 @@ FUNCTIONS: dict[LayerName, str] = {
     "paste-bottom": "Paste,Bot",
     "profile": "Profile,NP",
 }
+EXTRAS = ("Component,", "AssemblyDrawing,", "Drillmap")  # compared by what they say, not by their image
 PLACE = 1e-5  # mm
 
 
-def verify(source: Path, artwork: Artwork, findings: Findings = ()) -> list[str]:
+GROUPS = frozenset({"layers", "holes", "components", "drawings", "netlist", "parts", "positions", "job", "manifest"})
+
+
+def verify(source: Path, artwork: Artwork, findings: Findings = (), groups: Collection[str] = GROUPS) -> list[str]:
     """Return every difference between the package at `source` (folder or zip) and `artwork`, in words.
 
     Compared: every layer's area and outline, every hole with size, plating and function, the nets that copper and
     holes make against those of the design, net names on the copper, the test netlist, the job file and the checksums.
     An open or a short is passed over only where one of `findings` names it and has been waived.
+    `groups` are the groups of files that the package was to have; the others are not missed.
     Raises ReadError if a file cannot be read at all.
     """
     package = read_package(source)
-    joined = connectivity(package)
-    return [
-        *_layers(package, artwork),
-        *hole_differences(package.drills, artwork),
-        *net_differences(joined, artwork, findings),
-        *netlist_differences(package, joined, findings),
-        *_job(package),
-    ]
+    found = [f"{w}" for w in package.warnings]
+    if "layers" in groups:
+        found += _layers(package, artwork)
+    if "holes" in groups:
+        found += hole_differences(package.drills, artwork)
+    if {"layers", "holes"} <= set(groups):
+        joined = connectivity(package)
+        found += net_differences(joined, artwork, findings)
+        if "netlist" in groups:
+            found += netlist_differences(package, joined, findings)
+    if "components" in groups:
+        found += component_differences(package, artwork)
+    if "drawings" in groups:
+        found += drawing_differences(package, artwork)
+    if "job" in groups:
+        found += job_differences(package)
+    if "manifest" in groups:
+        found += manifest_differences(package)
+    return found
 
 
 def _layers(package: ReadPackage, artwork: Artwork) -> list[str]:
@@ -59,7 +81,8 @@ def _layers(package: ReadPackage, artwork: Artwork) -> list[str]:
             found.append(f"{read.name}: the checksum (.MD5) is wrong")
         if words := layer_difference(read, layer):
             found.append(f"{read.name}: {words}")
-    extra = set(package.layers) - {FUNCTIONS[layer.name] for layer in artwork.layers}
+    known = {FUNCTIONS[layer.name] for layer in artwork.layers}
+    extra = [f for f in package.layers if f not in known and not f.startswith(EXTRAS)]
     return found + [
         f"{package.layers[f].name}: nothing was drawn for {f or 'a layer without function'}" for f in sorted(extra)
     ]
@@ -99,18 +122,3 @@ def _hole_words(hole: tuple[Any, ...]) -> str:
     ends, diameter, plated, function = hole
     where = " to ".join(f"({x:.3f}, {y:.3f})" for x, y in ends)
     return f"{diameter:.3f} mm at {where}, {'plated' if plated else 'bare'}, {function or 'no function'}"
-
-
-def _job(package: ReadPackage) -> list[str]:
-    """Return files that the job file names wrongly, describes wrongly or leaves out."""
-    if package.job is None:
-        return ["no job file (.gbrjob)"]
-    found = []
-    listed = {}
-    for entry in package.job.get("FilesAttributes", []):
-        listed[entry.get("Path")] = (entry.get("FileFunction"), entry.get("FilePolarity"))
-    for layer in package.layers.values():
-        own = (layer.function, ",".join(layer.attributes.get(".FilePolarity", ())))
-        if listed.pop(layer.name, None) != own:
-            found.append(f"job file: does not list {layer.name} as {', '.join(own)}")
-    return found + [f"job file: lists {path}, which is not there" for path in sorted(map(str, listed))]

@@ -1,0 +1,139 @@
+"""Compares what a package says of parts, drawings, its own files and its checksums with the design and the files."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+from typing import Any
+
+import shapely
+
+from modboard.artwork.model import Artwork
+from modboard.fab.readback.layer import ReadLayer, ReadObject
+from modboard.fab.readback.package import ReadPackage
+from modboard.layout.board import CopperLayer, PlacedPart
+
+COMPONENTS: dict[CopperLayer, str] = {"top": "Component,L1,Top", "bottom": "Component,L2,Bot"}
+ASSEMBLY: dict[CopperLayer, str] = {"top": "AssemblyDrawing,Top", "bottom": "AssemblyDrawing,Bot"}
+NEAR = 2e-6  # mm; files are on a grid of 1 nm
+
+
+def component_differences(package: ReadPackage, artwork: Artwork) -> list[str]:
+    """Return parts that the component layers lack, have too many, or show elsewhere, turned or joined otherwise."""
+    found: list[str] = []
+    nets = artwork.board.description.net_of()
+    for side, function in COMPONENTS.items():
+        parts = {p.part.reference: p for p in artwork.board.parts if _listed(p) and p.body_side == side}
+        layer = package.layer(function)
+        if layer is None:
+            found += [f"no file says that it is {function}"] if parts else []
+            continue
+        middles = {o.field(".C"): o for o in layer.objects if o.field(".AperFunction") == "ComponentMain"}
+        found += [f"{layer.name}: part {r} is missing" for r in sorted(parts.keys() - middles.keys())]
+        found += [f"{layer.name}: part {r} is not in the design" for r in sorted(middles.keys() - parts.keys())]
+        for reference, placed in parts.items():
+            if reference in middles:
+                found += _part_differences(layer, middles[reference], placed, nets)
+    return found
+
+
+def _listed(placed: PlacedPart) -> bool:
+    return placed.part.fitted and placed.part.footprint.technology != "none"
+
+
+def _part_differences(
+    layer: ReadLayer, middle: ReadObject, placed: PlacedPart, nets: dict[tuple[str, str], str]
+) -> list[str]:
+    reference = placed.part.reference
+    found = []
+    bodies = [shapely.Polygon(body.outline) for body in placed.bodies()] or [shapely.Polygon(placed.courtyard())]
+    if middle.at is None or not _close(middle.at, _middle(bodies, placed)):
+        found.append(f"{layer.name}: part {reference} is not where the design has it")
+    if abs(float(middle.field(".CRot") or "nan") - placed.turn % 360) > 1e-6:
+        found.append(f"{layer.name}: part {reference} is turned by {middle.field('.CRot') or 'nothing'}")
+    mine = [o for o in layer.objects if o.field(".C") == reference]
+    pins = [(o.attributes.get(".P", ())[:2], o.field(".N"), o.at) for o in mine if ".P" in o.attributes]
+    wanted = [(((p.reference, p.number)), p.net or "N/C", p.at) for p in placed.pads(nets)]
+    same = len(pins) == len(wanted) and all(
+        a[:2] == b[:2] and a[2] is not None and _close(a[2], b[2]) for a, b in zip(pins, wanted, strict=True)
+    )
+    if not same:
+        found.append(f"{layer.name}: the pins of part {reference} are not those of the design")
+    drawn = set().union(*(sides(o.core) for o in mine if o.field(".AperFunction").startswith("ComponentOutline")))
+    if drawn != set().union(*(sides(body.exterior) for body in bodies)):
+        found.append(f"{layer.name}: the outline of part {reference} is not that of the design")
+    return found
+
+
+def _middle(bodies: list[Any], placed: PlacedPart) -> tuple[float, float]:
+    """Return the middle of the box round the bodies in the part's own frame, which a turn by other than 90° shifts."""
+    points = [p for b in placed.part.footprint.bodies for p in b.outline]
+    points = points or [land.at for land in placed.part.footprint.lands]
+    x0, y0, x1, y1 = shapely.MultiPoint(points).bounds
+    return placed.to_board(((x0 + x1) / 2, (y0 + y1) / 2))
+
+
+def _close(a: tuple[float, float], b: tuple[float, float]) -> bool:
+    return math.dist(a, b) <= NEAR
+
+
+def drawing_differences(package: ReadPackage, artwork: Artwork) -> list[str]:
+    """Return holes and parts that the drawings do not show where they are, and edges that are not the board's."""
+    found = []
+    outline = artwork.board.outline
+    shown: dict[str, list[Any]] = {}
+    if artwork.drills:
+        shown["Drillmap"] = [d.shape.polygon(8).exterior for d in artwork.drills]
+    for side, function in ASSEMBLY.items():
+        bodies = [b for p in artwork.board.parts if _listed(p) and p.body_side == side for b in p.bodies()]
+        if bodies:
+            shown[function] = [shapely.Polygon(b.outline).exterior for b in bodies]
+    for function, lines in shown.items():
+        layer = package.layer(function)
+        if layer is None:
+            found.append(f"no file says that it is {function}")
+            continue
+        ink = set().union(*(sides(o.core) for o in layer.objects))
+        if missing := [line for line in lines if not sides(line) <= ink]:
+            at = missing[0].centroid
+            found.append(f"{layer.name}: does not show what is at ({at.x:.2f}, {at.y:.2f}) mm")
+        if not all(sides(ring) <= ink for ring in (outline.exterior, *outline.interiors)):
+            found.append(f"{layer.name}: does not show the board's edge")
+    return found
+
+
+def sides(line: Any) -> set[frozenset[tuple[int, int]]]:
+    """Return the sides of a line, each as its two ends in nm, the grid of the files; a side without length is none."""
+    ends = [(round(x * 1_000_000), round(y * 1_000_000)) for x, y in line.coords]
+    return {frozenset(side) for side in pairwise(ends) if side[0] != side[1]}
+
+
+def job_differences(package: ReadPackage) -> list[str]:
+    """Return files that the job file names wrongly, describes wrongly or leaves out."""
+    if package.job is None:
+        return ["no job file (.gbrjob)"]
+    found = []
+    listed = {}
+    entries = package.job.get("FilesAttributes", [])
+    for entry in entries if isinstance(entries, list) else []:
+        if isinstance(entry, dict):
+            listed[str(entry.get("Path"))] = (entry.get("FileFunction"), entry.get("FilePolarity"))
+    for layer in package.layers.values():
+        own = (layer.function, ",".join(layer.attributes.get(".FilePolarity", ())))
+        if listed.pop(layer.name, None) != own:
+            found.append(f"job file: does not list {layer.name} as {', '.join(own)}")
+    return found + [f"job file: lists {path}, which is not there" for path in sorted(listed)]
+
+
+def manifest_differences(package: ReadPackage) -> list[str]:
+    """Return files whose SHA-256 is not that of the manifest, that it lacks, or that are not there."""
+    if package.manifest is None:
+        return ["no manifest (-manifest.txt)"]
+    name, listed = package.manifest
+    found = [f"{name}: lists {n}, which is not there" for n in sorted(listed.keys() - package.digests.keys())]
+    for file, digest in sorted(package.digests.items()):
+        if file not in listed:
+            found.append(f"{name}: does not list {file}")
+        elif listed[file] != digest:
+            found.append(f"{file}: its bytes are not those of the manifest (SHA-256)")
+    return found
