@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from modboard.describe.model import Wall
-from modboard.layout.place.standing import Box
+from modboard.layout.place.standing import Box, Standing
 
+HAIR = 0.01  # mm; more than curves drawn as chords can take
 NUDGE = 1e-6  # mm; to look just beside a corner of the outline
 DIRECTION: dict[Wall, float] = {"right": 0.0, "top": 90.0, "left": 180.0, "bottom": 270.0}  # outwards, degrees
 
@@ -58,15 +60,27 @@ def reach_out(box: Box, wall: Wall) -> float:
     return {"right": box[2], "left": -box[0], "top": box[3], "bottom": -box[1]}[wall]
 
 
-def edge_origin(standing_box: Box, centre: float, wall: Wall, edges: Any, along: float, inset: float) -> Any:
-    """Return the origin (x, y) that brings the body centre to `along` and the courtyard to `inset` from the edge.
+@dataclass(frozen=True)
+class Stance:
+    """How a part stands at an edge: `inset` from courtyard to edge, copper at least `copper` mm inside the edge."""
 
-    `centre` is the body centre's coordinate along the wall about the origin.  None if there is no board there.
-    """
-    low, high = span_along(standing_box, wall)
-    shift = along - centre
-    edge = edge_beside(edges, low + shift, high + shift)
-    if not np.isfinite(edge):
-        return None
-    out = (edge - inset - reach_out(standing_box, wall)) * outward(wall)
-    return (out, shift) if upright(wall) else (shift, out)
+    wall: Wall
+    inset: float
+    copper: float
+
+    def origin(self, standing: Standing, edges: Any, along: float) -> Any:
+        """Return the origin (x, y) with the body centre at `along` and the courtyard at `inset` from the edge.
+
+        Where that would bring copper too near the edge, the part stands as much further in as the copper needs.
+        None if there is no board there.
+        """
+        shift = along - standing.centre[1 if upright(self.wall) else 0]
+        reaches = []
+        for box, inset in ((standing.box, self.inset), (standing.land_box, self.copper + HAIR)):
+            if box is not None:
+                low, high = span_along(box, self.wall)
+                reaches.append(edge_beside(edges, low + shift, high + shift) - inset - reach_out(box, self.wall))
+        if not np.isfinite(reaches).all():
+            return None
+        out = min(reaches) * outward(self.wall)
+        return (out, shift) if upright(self.wall) else (shift, out)

@@ -11,11 +11,12 @@ import shapely
 
 from modboard.describe.model import AtEdge
 from modboard.geometry import Position
-from modboard.layout.place.edges import edge_beside, edge_origin, outward, profile, reach_out, span_along, upright
+from modboard.layout.place.edges import Stance, edge_beside, outward, profile, reach_out, span_along, upright
 from modboard.layout.place.room import Limit, Room, edges_of
 from modboard.layout.place.standing import Standing, hull_points
 
 BACK_FROM_WALL = 2.0  # cost per mm that a part at an edge stands back where the outline does
+NOTCH = 1.0  # mm; further back than this is not at the edge but in a notch, taken only if nothing else is free
 
 
 @dataclass(frozen=True)
@@ -88,9 +89,10 @@ def edge_sites(room: Room, standing: Standing, wish: AtEdge, lattice: Lattice) -
         ends = (edges[:, 0].min(), edges[:, 0].max())
         steps = lattice_steps(ends[0] - low, ends[1] - high, lattice.origin[axis] - standing.snap[axis], lattice.pitch)
     farthest = edges[:, 1].max()
+    stance = Stance(wish.wall, wish.inset, description.rules.copper_to_edge)
     places, cost = [], []
     for step in steps:
-        at = edge_origin(standing.box, centre, wish.wall, edges, step + centre, wish.inset)
+        at = stance.origin(standing, edges, step + centre)
         places.append(at if at is not None else (math.nan, math.nan))
         cost.append(BACK_FROM_WALL * (farthest - edge_beside(edges, low + step, high + step)))
     xy = np.array(places, dtype=float)
@@ -98,8 +100,8 @@ def edge_sites(room: Room, standing: Standing, wish: AtEdge, lattice: Lattice) -
     xy[~ok] = 1e6
     ok &= room.allowed(standing, np.ascontiguousarray(xy[:, 0]), np.ascontiguousarray(xy[:, 1]), at_edge=True)
     if wish.along is None:
-        kept = ok & sideways_clear(room, standing, wish, xy)
-        ok = kept if kept.any() else ok
+        for better in (np.array(cost) <= BACK_FROM_WALL * NOTCH, sideways_clear(room, standing, wish, xy)):
+            ok = ok & better if (ok & better).any() else ok
     shape = (len(steps), 1) if axis == 1 else (1, len(steps))
     frame = (0.0, float(steps[0]), lattice.pitch) if axis == 1 else (float(steps[0]), 0.0, lattice.pitch)
     grids = xy[:, 0].reshape(shape), xy[:, 1].reshape(shape)

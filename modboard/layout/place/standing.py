@@ -68,6 +68,14 @@ class Standing:
         return tuple(pad.shape for pad in self.placed.pads({}))
 
     @cached_property
+    def land_box(self) -> Box | None:
+        """The box round all copper; None without any."""
+        if not self.lands:
+            return None
+        x0, y0, x1, y1 = zip(*(shape.bounds() for shape in self.lands), strict=True)
+        return (min(x0), min(y0), max(x1), max(y1))
+
+    @cached_property
     def through(self) -> tuple[Box, ...]:
         """Boxes round what reaches the other side: lands with holes, bare holes."""
         lands = [s.bounds() for s, land in zip(self.lands, self.part.footprint.lands, strict=True) if land.through]

@@ -8,7 +8,7 @@ from modboard.describe.model import AtEdge, Description, Fixed, Free, Near, Part
 from modboard.errors import DesignError
 from modboard.geometry import turn_point
 from modboard.layout.board import PlacedPart
-from modboard.layout.place.edges import DIRECTION, edge_origin, profile, upright
+from modboard.layout.place.edges import DIRECTION, Stance, profile, upright
 from modboard.layout.place.standing import Standing, body_centre
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
@@ -84,8 +84,7 @@ def put_fixed(part: Part, wish: Fixed) -> PlacedPart:
 def origin_at_edge(description: Description, standing: Standing, wish: AtEdge, edges: Any) -> Any:
     """Return the origin of a part at an edge whose place along it is given; DesignError if there is no board there."""
     assert wish.along is not None
-    centre = standing.centre[1 if upright(wish.wall) else 0]
-    at = edge_origin(standing.box, centre, wish.wall, edges, wish.along, wish.inset)
+    at = Stance(wish.wall, wish.inset, description.rules.copper_to_edge).origin(standing, edges, wish.along)
     if at is None:
         x0, y0, x1, y1 = description.outline.bounds
         low, high = (y0, y1) if upright(wish.wall) else (x0, x1)
