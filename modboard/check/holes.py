@@ -91,10 +91,11 @@ def rings(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
             broken = "breaks out of its land" if ring < 0 else f"leaves a ring of {ring:.3f} mm"
             message = f"the {drill.diameter:.3f} mm hole {broken}, {required:.3f} mm is asked"
             yield ANNULAR_RING.finding(seen.rules, drill.at, where, message, ring, required, source=source)
-        if land.form.short_side() < seen.rules.pad_land_min - TOLERANCE:
+        widest = max(land.form.width, land.form.height)  # close leads leave room one way only: the ring guards the other
+        if widest < seen.rules.pad_land_min - TOLERANCE:
             least = seen.rules.pad_land_min
-            message = f"the land is {land.form.short_side():.3f} mm across, {least:.3f} mm is asked"
-            yield LAND_SIZE.finding(seen.rules, drill.at, where, message, land.form.short_side(), least)
+            message = f"the land is {widest:.3f} mm at its widest, {least:.3f} mm is asked"
+            yield LAND_SIZE.finding(seen.rules, drill.at, where, message, widest, least)
 
 
 def sizes(seen: Inspection) -> Iterator[Finding]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Any
 
@@ -111,9 +112,12 @@ def necks(seen: Inspection, layer: LayerCopper, item: CopperItem) -> Iterator[Fi
 
 def finger(seen: Inspection, layer: LayerCopper, item: CopperItem, piece: Any, held: Any) -> Iterator[Finding]:
     """Report a dead end that the disc cannot enter, if it reaches far beyond what the disc can."""
-    points = shapely.points(shapely.get_coordinates(piece))
-    away = shapely.distance(points, held)
     limit = FINGER * seen.rules.pour_neck
+    x0, y0, x1, y1 = piece.bounds
+    if math.hypot(x1 - x0, y1 - y0) <= limit:  # it touches what is wide enough, so nothing of it can be farther
+        return
+    points = shapely.points(shapely.get_coordinates(piece))
+    away = shapely.distance(points, shapely.clip_by_rect(held, x0 - limit, y0 - limit, x1 + limit, y1 + limit))
     if away.max() > limit + TOLERANCE:
         tip = points[int(away.argmax())]
         where = f"{name_of(item.feature)} at {spot((tip.x, tip.y))}, {layer.layer}"

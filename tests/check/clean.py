@@ -35,11 +35,11 @@ def lamp_driver() -> Scene:
     for number in (1, 2, 3, 4):
         design.part(f"R{number}", "resistor", "1k")
     design.part("C1", "electrolytic", "100u")
-    for number in (2, 3, 4, 5):
+    for number in (2, 3, 4, 5, 6):
         design.part(f"C{number}", "capacitor", "100n")
-    design.net("GND", "J1.GND U1.GND U2.GND U3.GND U4.GND Q1.E C1.- C2.2 C3.2 C4.2 C5.2 U3.3A U3.3B U3.4A U3.4B "
+    design.net("GND", "J1.GND U1.GND U2.GND U3.GND U4.GND Q1.E C1.- C2.2 C3.2 C4.2 C5.2 C6.2 U3.3A U3.3B U3.4A U3.4B "
                "U4.3A U4.4A U4.5A U4.6A", pour="bottom")  # fmt: skip
-    design.net("RAW", "J1.RAW U1.IN U2.IN C1.+", volts=12, amps=0.2)
+    design.net("RAW", "J1.RAW U1.IN U2.IN C1.+ C6.1", volts=12, amps=0.2)
     design.net("V5", "U1.OUT U3.VCC U4.VCC R1.1 C2.1 C3.1 C5.1", volts=5, amps=0.1)
     design.net("V8", "U2.OUT C4.1 R2.1 D2.K", volts=8, amps=0.1)
     design.net("SET", "J1.SET U3.1A")
@@ -52,7 +52,8 @@ def lamp_driver() -> Scene:
     design.net("LAMP", "R2.2 D1.A R4.2")
     design.net("COLLECTOR", "D1.K Q1.C D2.A")
     design.no_connect("U3.3Y U3.4Y U4.3Y U4.4Y U4.5Y U4.6Y")
-    design.place("C4", near="U2.OUT")
+    design.place("C1", near="U1.IN")
+    design.place("C6", near="U2.IN")
     design.place("C3", near="U3.VCC")
     design.place("C5", near="U4.VCC")
     for seed in range(1, 6):
