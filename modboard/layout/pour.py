@@ -20,7 +20,7 @@ MARGIN = 0.002  # mm added to each gap: covers simplification and rounding
 SIMPLIFY = 0.0005  # mm
 GRID = 0.0001  # mm, pour corners are rounded to this
 LEAST_AREA = 1.0  # mm²; smaller islands are not worth etching, common practice
-SPOKE_TURNS = (0.0, 45.0)  # spokes along the board's axes first, then diagonal ones
+LEAST_APART = 60.0  # degrees between spokes where the usual four do not fit
 LEAST_SPOKES = 2  # for hand soldering, fabrication reference section 8
 
 
@@ -115,29 +115,44 @@ def _opened(area: Any, neck: float) -> Any:
 
 
 def _spokes(pad: Pad, gap: float, width: float, room: Any, flooded: Any) -> list[Any]:
-    """Return the spokes of one pad that lie wholly in the room and run at full width into the flooded copper."""
+    """Return the spokes of one pad that lie wholly in the room and run at full width into the flooded copper.
+
+    Four along the pad's axes are best, four diagonal ones next; where neighbours or the edge leave less, whatever
+    directions are open, at least `LEAST_APART` degrees from one another.
+    """
     x0, y0, x1, y1 = pad.shape.bounds()
     reach = max(x1 - x0, y1 - y0) / 2 + gap + width
     solid = flooded.buffer(SIMPLIFY)
+    outside = pad.shape.polygon()
     shapely.prepare(room)
     shapely.prepare(solid)
-    best: list[Any] = []
-    for offset in SPOKE_TURNS:
-        found = []
-        for quarter in range(4):
-            angle = math.radians(pad.turn % 90 + offset + 90 * quarter)
+    tried: dict[float, Any] = {}
+
+    def spoke(turn: float) -> Any:
+        if turn not in tried:
+            angle = math.radians(pad.turn % 90 + turn)
             ux, uy = round(math.cos(angle), 12), round(math.sin(angle), 12)
             length = _exit(pad, ux, uy, reach) + gap + width * 0.75
             end = (pad.at[0] + ux * length, pad.at[1] + uy * length)
-            spoke = stroke((pad.at, end), width).polygon(8)
+            shape = stroke((pad.at, end), width).polygon(8)
             landing = Shape(shapely.Point(end), width / 2).polygon(8)
-            if room.covers(spoke.difference(pad.shape.polygon())) and solid.covers(landing):
-                found.append(spoke)
-        if len(found) > len(best):
-            best = found
-        if len(best) >= LEAST_SPOKES + 1:
-            break
-    return best
+            fits = solid.covers(landing) and room.covers(shape.difference(outside))
+            tried[turn] = shape if fits else None
+        return tried[turn]
+
+    for first in (0.0, 45.0):
+        found = [s for s in (spoke(first + 90.0 * quarter) for quarter in range(4)) if s is not None]
+        if len(found) > LEAST_SPOKES:
+            return found
+    open_turns = [turn for turn in (15.0 * k for k in range(24)) if spoke(turn) is not None]
+    best: list[float] = []
+    for start in sorted(open_turns, key=lambda turn: (turn % 90, turn)):
+        chosen = [start]
+        for turn in open_turns:
+            if all(LEAST_APART <= abs(turn - c) <= 360 - LEAST_APART for c in chosen):
+                chosen.append(turn)
+        best = max(best, chosen, key=len)
+    return [tried[turn] for turn in best]
 
 
 def _exit(pad: Pad, ux: float, uy: float, reach: float) -> float:
