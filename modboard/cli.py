@@ -69,6 +69,7 @@ def make(design: Path, out: Path | None, png: bool, seed: int | None, quiet: boo
 def fit(design: Path, quiet: bool) -> None:
     """Lay the board out and say whether it fits its cavity."""
     from modboard import make as job
+    from modboard.artwork.draw import draw
     from modboard.fit import fit as fits
 
     steps = _steps(quiet)
@@ -76,7 +77,7 @@ def fit(design: Path, quiet: bool) -> None:
     with steps.step("fitting"):
         findings = fits(board)
     _clear_line()
-    made = job.Made(board, job.draw(board), findings)
+    made = job.Made(board, draw(board), findings)
     _print_findings(made)
     if board.description.cavity is None:
         click.echo("no cavity is described, so there is nothing to fit into")
@@ -129,10 +130,29 @@ def preview(design: Path, out: Path | None, png: bool, quiet: bool) -> None:
 @main.command()
 @DESIGN
 @_out("the package")
+@click.option(
+    "--files", "groups", metavar="GROUPS", default="", help="Only these groups of files, e.g. 'layers holes'."
+)
+@click.option("--prices", type=click.Path(path_type=Path), metavar="CSV", help="Cost the parts list: part,price lines.")
 @QUIET
-def fab(design: Path, out: Path | None, quiet: bool) -> None:
-    """Lay out, check, and write only the fabrication package."""
-    _write_one(design, out, quiet, "fab", lambda job, made, folder, steps: job.fabricate(made, folder, steps))
+def fab(design: Path, out: Path | None, groups: str, prices: Path | None, quiet: bool) -> None:
+    """Lay out, check, and write only the fabrication package.
+
+    Groups of files: layers, holes, components, drawings, netlist, parts, positions, order, job, manifest.
+    """
+    from modboard.fab.names import chosen
+    from modboard.fab.prices import read_prices
+
+    wanted = chosen(groups.replace(",", " ").split())
+    if prices:
+        read_prices(prices)  # a wrong list is answered before the work, not after it
+    _write_one(
+        design,
+        out,
+        quiet,
+        "fab",
+        lambda job, made, folder, steps: job.fabricate(made, folder, steps, groups=wanted, prices=prices),
+    )
 
 
 @main.command()
@@ -142,6 +162,20 @@ def fab(design: Path, out: Path | None, quiet: bool) -> None:
 def bench(design: Path, out: Path | None, quiet: bool) -> None:
     """Lay out, check, and write the bench booklet: build it, test it, wire it in, undo it."""
     _write_one(design, out, quiet, "bench", lambda job, made, folder, steps: job.bench(made, folder, steps))
+
+
+@main.command()
+@click.argument("package", type=click.Path(path_type=Path), metavar="PACKAGE")
+def verify(package: Path) -> None:
+    """Read a fabrication package (folder or zip) by its files alone and say what is wrong with it."""
+    from modboard.fab.readback.inspect import inspect_package
+
+    verdict = inspect_package(package)
+    click.echo(f"{package.name}:")
+    for line in verdict.lines():
+        click.echo(line)
+    if not verdict.sound:
+        sys.exit(1)
 
 
 @main.command()
