@@ -14,11 +14,13 @@ if TYPE_CHECKING:
     from modboard.describe.design import Design as Design
     from modboard.describe.rules import Rules as Rules
     from modboard.errors import ModboardError as ModboardError
+    from modboard.sockets.build import adapter as adapter
 
 __version__ = "0.1.0"
-__all__ = ["Cavity", "Design", "ModboardError", "Rules", "__version__"]
+__all__ = ["Cavity", "Design", "ModboardError", "Rules", "__version__", "adapter"]
 
 _HOMES = {
+    "adapter": "modboard.sockets.build",
     "Cavity": "modboard.describe.cavity",
     "Design": "modboard.describe.design",
     "Rules": "modboard.describe.rules",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import count
 from typing import Any
 
 import shapely
@@ -22,6 +23,7 @@ from modboard.describe.rules import Rules
 from modboard.describe.screws import mounting_hole
 from modboard.describe.widths import cautions, resolve, spreads
 from modboard.errors import CallSite, DesignError, caller
+from modboard.library.model import Footprint
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]*\Z")
 _REFERENCE = re.compile(r"[A-Za-z][A-Za-z0-9_+-]*\Z")
@@ -275,6 +277,14 @@ class Design:
         """Add a remark that goes into the order note and onto the bench page."""
         site = self._changed()
         self._notes.append(measures.text(text, "note", site, empty=False))
+
+    def footprint_of(self, reference: str) -> Footprint:
+        """Return the land pattern of a part of this design; DesignError if there is no such part."""
+        return known_part(reference, "footprint_of", self._parts, caller()).footprint
+
+    def free_reference(self, letters: str) -> str:
+        """Return the first reference with those letters that no part has: "R4" where R1 to R3 exist."""
+        return next(f"{letters}{n}" for n in count(1) if f"{letters}{n}" not in self._parts)
 
     def described(self) -> Description:
         """Return everything said so far, checked and resolved, frozen.  Raises DesignError for what can't be."""

@@ -73,6 +73,15 @@ def find_part(
     return Part(reference, name, device, tidied(words, device.name), land_pattern, site)
 
 
+def find_device(kind: object, what: str, site: CallSite) -> Device:
+    """Return the device of that name, or of a part file beside the design; DesignError with the nearest names."""
+    name = measures.word(kind, f"kind of {what}", site)
+    try:
+        return own_part(Path(site.file).parent / name).device if name.endswith(PART_FILE) else library.device(name)
+    except LibraryError as error:
+        raise DesignError(f"{what}: {error}", site) from None
+
+
 def pads_of(part: Part, pin: str) -> tuple[str, ...]:
     """Return the pad numbers that `pin`, a number or a name, stands for; empty if the part has none such."""
     found = tuple(p.number for p in part.device.find_all(pin)) if part.device else ()
