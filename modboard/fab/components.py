@@ -7,6 +7,7 @@ every other pin a dot of 0.1 mm.
 
 from __future__ import annotations
 
+from modboard.artwork.drawings import is_assembled
 from modboard.artwork.model import Artwork
 from modboard.fab.attributes import Attributes, component_attributes, file_attributes
 from modboard.fab.gerber_adapter import LayerWriter
@@ -21,7 +22,7 @@ MAIN, PIN, OUTLINE_PEN, KEY_PIN = 0.3, 0.1, 0.1, 0.36  # mm, GLFS 6.9
 
 def component_layer(artwork: Artwork, side: CopperLayer, *, created: str | None = None) -> str | None:
     """Return the component layer of one side, or None if no fitted part sits there."""
-    parts = [p for p in artwork.board.parts if is_listed(p) and p.body_side == side]
+    parts = [p for p in artwork.board.parts if is_assembled(p) and p.body_side == side]
     if not parts:
         return None
     _, function, polarity = COMPONENT_FILES[side]
@@ -40,11 +41,6 @@ def component_layer(artwork: Artwork, side: CopperLayer, *, created: str | None 
             else:
                 writer.flash(PadForm("round", PIN, PIN), pad.at, 0.0, "ComponentPin", attributes)
     return writer.text()
-
-
-def is_listed(placed: PlacedPart) -> bool:
-    """Tell whether a part is bought and fitted: wire pads and parts left out have no place on component layers."""
-    return placed.part.fitted and placed.part.footprint.technology != "none"
 
 
 def outlines(placed: PlacedPart) -> list[tuple[str, tuple[Position, ...]]]:

@@ -12,9 +12,10 @@ from pathlib import Path
 import pytest
 import shapely
 
+from modboard.artwork.drawings import tool_letter
 from modboard.errors import ModboardError
 from modboard.fab.components import component_layer
-from modboard.fab.drawings import assembly_drawing, drill_drawing, tool_letter
+from modboard.fab.drawings import assembly_drawing, drill_drawing
 from modboard.fab.names import GROUPS
 from modboard.fab.package import Package, package_texts, write
 from modboard.fab.parts_list import cost, parts_list
@@ -128,8 +129,8 @@ SPOILED = [
     ("-components-bottom.gbr", "%TO.CRot,90*%", "%TO.CRot,270*%", "part C2 is turned by 270"),
     ("-components-top.gbr", "%TO.P,U1,2,IN-*%", "%TO.P,U1,9,IN-*%", "the pins of part U1"),
     ("-components-top.gbr", "X19010000Y5090000D01*", "X19020000Y5090000D01*", "the outline of part U1"),
-    ("-drill-drawing.gbr", "X27500000", "X27600000", "does not show what is at"),
-    ("-assembly-top.gbr", "X19010000Y5090000D01*", "X19020000Y5090000D01*", "does not show what is at"),
+    ("-drill-drawing.gbr", "X27500000", "X27600000", "does not show what is"),
+    ("-assembly-top.gbr", "X19010000Y5090000D01*", "X19020000Y5090000D01*", "does not show what is"),
     ("-manifest.txt", "-parts.csv", "-ports.csv", "does not list"),
 ]
 

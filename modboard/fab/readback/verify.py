@@ -7,11 +7,12 @@ from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import Any
 
-from modboard.artwork.model import Artwork, Drill, LayerName
+from modboard.artwork.model import Artwork, Drill, Flash, Function, Layer, LayerName
 from modboard.check.findings import Findings
 from modboard.fab.readback.compare import layer_difference
 from modboard.fab.readback.connectivity import connectivity
 from modboard.fab.readback.drill import ReadDrills
+from modboard.fab.readback.layer import ReadLayer
 from modboard.fab.readback.package import ReadPackage, read_package
 from modboard.fab.readback.verify_lists import (
     component_differences,
@@ -19,6 +20,7 @@ from modboard.fab.readback.verify_lists import (
     job_differences,
     manifest_differences,
 )
+from modboard.fab.readback.verify_netlist import figure_differences, record_differences
 from modboard.fab.readback.verify_nets import net_differences, netlist_differences
 
 FUNCTIONS: dict[LayerName, str] = {
@@ -33,6 +35,12 @@ FUNCTIONS: dict[LayerName, str] = {
     "profile": "Profile,NP",
 }
 EXTRAS = ("Component,", "AssemblyDrawing,", "Drillmap")  # compared by what they say, not by their image
+# GLFS 5.6.10: what the objects of each kind must say they are for.
+APERTURES: dict[Function, str] = {
+    "component-pad": "ComponentPad", "surface-pad": "SMDPad,CuDef", "via-pad": "ViaPad", "washer-pad": "WasherPad",
+    "conductor": "Conductor", "non-conductor": "NonConductor", "profile": "Profile", "mask-opening": "Material",
+    "paste": "Material", "legend": "Material",
+}  # fmt: skip
 PLACE = 1e-5  # mm
 
 
@@ -48,8 +56,14 @@ def verify(source: Path, artwork: Artwork, findings: Findings = (), groups: Coll
     `groups` are the groups of files that the package was to have; the others are not missed.
     Raises ReadError if a file cannot be read at all.
     """
-    package = read_package(source)
-    found = [f"{w}" for w in package.warnings]
+    return differences(read_package(source), artwork, findings, groups)
+
+
+def differences(
+    package: ReadPackage, artwork: Artwork, findings: Findings = (), groups: Collection[str] = GROUPS
+) -> list[str]:
+    """Return every difference between a package that has been read and `artwork`; see `verify`."""
+    found = list(package.warnings)
     if "layers" in groups:
         found += _layers(package, artwork)
     if "holes" in groups:
@@ -59,12 +73,14 @@ def verify(source: Path, artwork: Artwork, findings: Findings = (), groups: Coll
         found += net_differences(joined, artwork, findings)
         if "netlist" in groups:
             found += netlist_differences(package, joined, findings)
+    if "netlist" in groups:
+        found += record_differences(package, artwork)
     if "components" in groups:
         found += component_differences(package, artwork)
     if "drawings" in groups:
         found += drawing_differences(package, artwork)
     if "job" in groups:
-        found += job_differences(package)
+        found += job_differences(package) + figure_differences(package, artwork)
     if "manifest" in groups:
         found += manifest_differences(package)
     return found
@@ -81,11 +97,23 @@ def _layers(package: ReadPackage, artwork: Artwork) -> list[str]:
             found.append(f"{read.name}: the checksum (.MD5) is wrong")
         if words := layer_difference(read, layer):
             found.append(f"{read.name}: {words}")
+        if words := function_difference(read, layer):
+            found.append(f"{read.name}: {words}")
     known = {FUNCTIONS[layer.name] for layer in artwork.layers}
     extra = [f for f in package.layers if f not in known and not f.startswith(EXTRAS)]
     return found + [
         f"{package.layers[f].name}: nothing was drawn for {f or 'a layer without function'}" for f in sorted(extra)
     ]
+
+
+def function_difference(read: ReadLayer, layer: Layer) -> str:
+    """Return in words where pads, lines and areas say that they are for something else than what was drawn."""
+    said = [(o.kind == "flash", ",".join(o.attributes.get(".AperFunction", ()))) for o in read.objects if o.dark]
+    drawn = [(isinstance(f, Flash), APERTURES[f.function]) for f in layer.features]
+    flashes = Counter(function for flash, function in said if flash) - Counter(f for flash, f in drawn if flash)
+    others = {function for flash, function in said if not flash} - {f for flash, f in drawn if not flash}
+    strange = sorted({*flashes, *others})
+    return f"objects say that they are {strange[0] or 'of no function'}, which was not drawn" if strange else ""
 
 
 def hole_differences(read_drills: Sequence[ReadDrills], artwork: Artwork) -> list[str]:

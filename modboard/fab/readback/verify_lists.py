@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
+from collections import Counter
 from itertools import pairwise
 from typing import Any
 
 import shapely
 
+from modboard.artwork import drawings
 from modboard.artwork.model import Artwork
 from modboard.fab.readback.layer import ReadLayer, ReadObject
 from modboard.fab.readback.package import ReadPackage
@@ -15,6 +18,7 @@ from modboard.layout.board import CopperLayer, PlacedPart
 
 COMPONENTS: dict[CopperLayer, str] = {"top": "Component,L1,Top", "bottom": "Component,L2,Bot"}
 ASSEMBLY: dict[CopperLayer, str] = {"top": "AssemblyDrawing,Top", "bottom": "AssemblyDrawing,Bot"}
+Side = frozenset[tuple[int, int]]  # two ends in nm, the grid of the files
 NEAR = 2e-6  # mm; files are on a grid of 1 nm
 
 
@@ -49,7 +53,7 @@ def _part_differences(
     bodies = [shapely.Polygon(body.outline) for body in placed.bodies()] or [shapely.Polygon(placed.courtyard())]
     if middle.at is None or not _close(middle.at, _middle(bodies, placed)):
         found.append(f"{layer.name}: part {reference} is not where the design has it")
-    if abs(float(middle.field(".CRot") or "nan") - placed.turn % 360) > 1e-6:
+    if not _is_turn(middle.field(".CRot"), placed.turn % 360):
         found.append(f"{layer.name}: part {reference} is turned by {middle.field('.CRot') or 'nothing'}")
     mine = [o for o in layer.objects if o.field(".C") == reference]
     pins = [(o.attributes.get(".P", ())[:2], o.field(".N"), o.at) for o in mine if ".P" in o.attributes]
@@ -59,10 +63,16 @@ def _part_differences(
     )
     if not same:
         found.append(f"{layer.name}: the pins of part {reference} are not those of the design")
-    drawn = set().union(*(sides(o.core) for o in mine if o.field(".AperFunction").startswith("ComponentOutline")))
-    if drawn != set().union(*(sides(body.exterior) for body in bodies)):
+    lines = [o for o in mine if o.field(".AperFunction").startswith("ComponentOutline")]
+    drawn = Counter(side for o in lines for side in _object_sides(o))
+    if drawn != Counter(side for body in bodies for side in _sides(body.exterior.coords)):
         found.append(f"{layer.name}: the outline of part {reference} is not that of the design")
     return found
+
+
+def _is_turn(text: str, turn: float) -> bool:
+    """Tell whether a field says `turn` degrees."""
+    return re.fullmatch(r"\d{1,3}(?:\.\d{1,9})?", text) is not None and abs(float(text) - turn) <= 1e-6
 
 
 def _middle(bodies: list[Any], placed: PlacedPart) -> tuple[float, float]:
@@ -78,34 +88,36 @@ def _close(a: tuple[float, float], b: tuple[float, float]) -> bool:
 
 
 def drawing_differences(package: ReadPackage, artwork: Artwork) -> list[str]:
-    """Return holes and parts that the drawings do not show where they are, and edges that are not the board's."""
+    """Return where the drawings show anything but what was drawn: edge, bodies, holes, letters and table."""
     found = []
-    outline = artwork.board.outline
-    shown: dict[str, list[Any]] = {}
-    if artwork.drills:
-        shown["Drillmap"] = [d.shape.polygon(8).exterior for d in artwork.drills]
-    for side, function in ASSEMBLY.items():
-        bodies = [b for p in artwork.board.parts if _listed(p) and p.body_side == side for b in p.bodies()]
-        if bodies:
-            shown[function] = [shapely.Polygon(b.outline).exterior for b in bodies]
-    for function, lines in shown.items():
+    drawn = {function: drawings.assembly_drawing(artwork.board, side) for side, function in ASSEMBLY.items()}
+    for function, strokes in {**drawn, "Drillmap": drawings.drill_drawing(artwork)}.items():
         layer = package.layer(function)
         if layer is None:
-            found.append(f"no file says that it is {function}")
+            found += [f"no file says that it is {function}"] if strokes else []
             continue
-        ink = set().union(*(sides(o.core) for o in layer.objects))
-        if missing := [line for line in lines if not sides(line) <= ink]:
-            at = missing[0].centroid
-            found.append(f"{layer.name}: does not show what is at ({at.x:.2f}, {at.y:.2f}) mm")
-        if not all(sides(ring) <= ink for ring in (outline.exterior, *outline.interiors)):
-            found.append(f"{layer.name}: does not show the board's edge")
+        wanted = Counter((stroke.width, side) for stroke in strokes for side in _sides(stroke.points))
+        there = Counter((round(2 * o.radius, 6), side) for o in layer.objects for side in _object_sides(o))
+        for (_, side), words in [(k, "shows what was not drawn") for k in there - wanted] + [
+            (k, "does not show what is") for k in wanted - there
+        ]:
+            x, y = min(side)
+            found.append(f"{layer.name}: {words} at ({x / 1e6:.2f}, {y / 1e6:.2f}) mm")
     return found
 
 
-def sides(line: Any) -> set[frozenset[tuple[int, int]]]:
-    """Return the sides of a line, each as its two ends in nm, the grid of the files; a side without length is none."""
-    ends = [(round(x * 1_000_000), round(y * 1_000_000)) for x, y in line.coords]
-    return {frozenset(side) for side in pairwise(ends) if side[0] != side[1]}
+def _object_sides(item: ReadObject) -> list[Side]:
+    """Return the sides of a drawn line; anything else counts as a dot where it lies, and is never wanted."""
+    if item.kind == "draw" and item.dark and item.core.geom_type == "LineString":
+        return _sides(item.core.coords)
+    at = item.core.representative_point() if not item.core.is_empty else shapely.Point(0, 0)
+    place = (round(at.x * 1_000_000), round(at.y * 1_000_000))
+    return [] if item.kind == "draw" and item.core.geom_type == "Point" else [frozenset((place,))]
+
+
+def _sides(points: Any) -> list[Side]:
+    ends = [(round(x * 1_000_000), round(y * 1_000_000)) for x, y in points]
+    return [frozenset(side) for side in pairwise(ends) if side[0] != side[1]]
 
 
 def job_differences(package: ReadPackage) -> list[str]:
