@@ -140,12 +140,12 @@ def pour_necked(chance: Random, board: Board, art: Artwork) -> Spoilt:
 
 
 def stub_left_over(chance: Random, board: Board, art: Artwork) -> Spoilt:
-    """A stub on a track that ends in the open: 0.3 mm wide and 0.6 to 1.2 mm long beyond anything it could meet."""
+    """A stub that leaves a track in any direction and ends in the open."""
     layer = copper_layer(chance)
     track = chance.choice(tracks(art, layer))
     start = point_on(chance, track)
     angle = chance.uniform(0, math.tau)
-    far = 40.0
+    far = 100.0  # off either board, where no copper is met by chance
     end = (start[0] + far * math.cos(angle), start[1] + far * math.sin(angle))
     stub = Stroke((start, end), 0.3, "conductor", track.owner)
     return Spoilt((board, added(art, layer, stub)), [f"the track of {track.owner.net}", layer[7:]])

@@ -31,10 +31,12 @@ def part_onto_part(chance: Random, board: Board, art: Artwork) -> Spoilt:
 
 
 def part_over_the_edge(chance: Random, board: Board, art: Artwork) -> Spoilt:
-    part = chance.choice(board.parts)
-    moved = replace(part, at=(board.outline.bounds[2] - chance.uniform(0.0, 0.5), part.at[1]))
-    spoilt = replace(board, parts=tuple(moved if p is part else p for p in board.parts))
-    return Spoilt((spoilt, draw(spoilt)), [part.part.reference])
+    """A part moved to the right until its body reaches 0.01 to 3 mm over the edge."""
+    part = chance.choice([p for p in board.parts if p.bodies()])
+    right = max(x for b in part.bodies() for x, _ in b.outline)
+    by = board.outline.bounds[2] - right + chance.uniform(0.01, 3.0)
+    spoilt = with_part(board, part, replace(part, at=(part.at[0] + by, part.at[1])))
+    return Spoilt((spoilt, art), [part.part.reference])
 
 
 def part_too_tall(chance: Random, board: Board, art: Artwork) -> Spoilt:
@@ -112,11 +114,11 @@ def board_over_the_lid(chance: Random, board: Board, art: Artwork) -> Spoilt:
 
 
 def part_beside_its_opening(chance: Random, board: Board, art: Artwork) -> Spoilt:
-    """J2 asked to the opening at y 7.5 on the right wall, whose middle is more than 0.5 mm off it."""
+    """J2, whose middle is at y 7.25, asked to an opening on the right wall that is 0.51 to 3 mm off."""
     cavity = board.description.cavity
     assert cavity is not None
     wishes = {**board.description.wishes, "J2": AtEdge("right")}
-    off = replace(cavity.openings[0], centre=7.5 + chance.choice((-1, 1)) * chance.uniform(0.6, 3.0))
+    off = replace(cavity.openings[0], centre=7.25 + chance.choice((-1, 1)) * chance.uniform(0.51, 3.0))
     described = replace(board.description, wishes=wishes, cavity=replace(cavity, openings=(off,)))
     return Spoilt((replace(board, description=described), art), ["J2 at the opening lead hole"])
 

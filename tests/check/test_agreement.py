@@ -33,7 +33,7 @@ def by_files(artwork: Artwork) -> tuple[set[str], set[frozenset[str]]]:
     net_of = artwork.board.description.net_of()
     pieces: dict[str, int] = {}
     shorts: set[frozenset[str]] = set()
-    seen = set()
+    seen: set[tuple[str, str]] = set()
     known = set(net_of.values())
     for copper in joined.nets:
         nets = {net_of[pin] for pin in copper.pins if pin in net_of}
