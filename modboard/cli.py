@@ -188,6 +188,39 @@ def new(name: Path) -> None:
     click.echo(f"wrote {written}; now: modboard make {written}")
 
 
+@main.command()
+@click.argument("words", nargs=-1)
+def parts(words: tuple[str, ...]) -> None:
+    """List the devices and footprints that hold all the WORDS, with pins and sizes; all of them without words."""
+    from modboard.library.search import listing
+
+    click.echo(listing(words), nl=False)
+
+
+@main.command()
+@click.argument("host")
+@click.argument("chip")
+@click.option("--csv", "as_csv", is_flag=True, help="Print the table as CSV.")
+@click.option("--picture", type=click.Path(path_type=Path), metavar="FILE.svg", help="Also draw it.")
+def adapter(host: str, chip: str, as_csv: bool, picture: Path | None) -> None:
+    """Show how a CHIP goes into the socket of a HOST device, pin by pin; status 1 if it would do harm."""
+    from modboard.library import device
+    from modboard.sockets import listing
+    from modboard.sockets.match import compare
+
+    table = compare(device(host), device(chip))
+    click.echo(listing.as_csv(table) if as_csv else listing.text(table), nl=False)
+    if picture is not None:
+        from modboard.sockets.picture import picture as drawn
+
+        try:
+            picture.write_text(drawn(table), encoding="utf-8")
+        except OSError as error:
+            raise ModboardError(f"{picture}: cannot be written, {error.strerror}; choose another place") from error
+    if table.conflicts:
+        sys.exit(1)
+
+
 def _write_one(
     design: Path,
     out: Path | None,

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, cast, get_args
 
 from modboard.errors import LibraryError, nearest
-from modboard.library.families import data_folder, family, family_of, family_stems, read_toml
+from modboard.library.families import data_folder, family, family_of, family_stems, parse_toml
 from modboard.library.footprints import footprint
 from modboard.library.model import Device, Pin, PinType
 
@@ -78,6 +78,12 @@ def device_names() -> tuple[str, ...]:
     return tuple(sorted({name for path in _files() for entry in _entries(path) for name in entry["names"]}))
 
 
+def all_devices() -> tuple[Device, ...]:
+    """Return every device there is, by name."""
+    found = [_read(path, entry, name) for path in _files() for entry in _entries(path) for name in entry["names"]]
+    return tuple(sorted(found, key=lambda device: device.name))
+
+
 def _from_files(name: str) -> Device | None:
     """Return the device from the first file that lists `name`, or None."""
     quoted = f'"{name.casefold()}"'
@@ -107,13 +113,18 @@ def _files() -> tuple[Path, ...]:
 
 
 @cache
+def _text(path: Path) -> str:
+    return path.read_text(encoding="utf-8")
+
+
+@cache
 def _folded_text(path: Path) -> str:
-    return path.read_text(encoding="utf-8").casefold()
+    return _text(path).casefold()
 
 
 @cache
 def _contents(path: Path) -> dict[str, Any]:
-    return read_toml(path)
+    return parse_toml(path.name, _text(path))
 
 
 def _entries(path: Path) -> Iterator[Mapping[str, Any]]:

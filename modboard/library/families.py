@@ -34,10 +34,15 @@ def data_folder() -> Path:
 
 def read_toml(path: Path) -> dict[str, Any]:
     """Return the contents of a TOML file; LibraryError names file and line if it cannot be read."""
+    return parse_toml(path.name, path.read_text(encoding="utf-8"))
+
+
+def parse_toml(where: str, text: str) -> dict[str, Any]:
+    """Return what a TOML text says; LibraryError names the file `where` and the line if it can't be read."""
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise LibraryError(f"{path.name}: {error}") from error
+        raise LibraryError(f"{where}: {error}") from error
 
 
 @dataclass(frozen=True)

@@ -63,18 +63,23 @@ def footprint(name: str, *, level: str = "B", land_min: float = 0.0) -> Footprin
 @lru_cache(maxsize=1024)
 def _footprint(name: str, level: Level, land_min: float) -> Footprint:
     source = family_of(name)
-    dims = source.member(name)
+    try:
+        dims, drawing = drawing_of(name, level, land_min)
+        return finish(name, source.stem, dims, drawing, level)
+    except LibraryError as error:
+        text = str(error)
+        raise LibraryError(text if name in text else f'footprint "{name}" at level {level}: {text}') from error
+
+
+def drawing_of(name: str, level: Level = "B", land_min: float = 0.0) -> tuple[Dimensions, Drawing]:
+    """Return a footprint's dimensions with its lands and bodies only: what a list needs, without legend and mark."""
+    dims = family_of(name).member(name)
     builder = BUILDERS.get(dims.text("builder"))
     if builder is None:
         raise LibraryError(
             f'{dims.where}: builder should be one of {", ".join(BUILDERS)}, found "{dims.text("builder")}"'
         )
-    try:
-        drawing = builder(dims, Sizing(level, land_min))
-        return finish(name, source.stem, dims, drawing, level)
-    except LibraryError as error:
-        text = str(error)
-        raise LibraryError(text if name in text else f'footprint "{name}" at level {level}: {text}') from error
+    return dims, builder(dims, Sizing(level, land_min))
 
 
 def footprint_names() -> tuple[str, ...]:

@@ -47,13 +47,6 @@ def adapter(
     """
     site = caller()
     known_host, known_chip = find_device(host, f"host of adapter {plug}", site), find_device(chip, socket, site)
-    said = {**(wishes or {}), **dict.fromkeys(expanded_words(apart, "apart", site), "apart")}
-    try:
-        table = compare(known_host, known_chip, wishes=said, moves=moves)
-    except ModboardError as error:
-        raise DesignError(str(error), site) from None
-    if table.conflicts:
-        raise DesignError(f"adapter {host} to {chip}: {'; '.join(_harm(row, table) for row in table.conflicts)}", site)
     if plug_footprint is None:
         if not known_host.footprint.startswith("dip-"):
             raise DesignError(
@@ -62,6 +55,13 @@ def adapter(
                 site,
             )
         plug_footprint = known_host.footprint.replace("dip-", "host-plug-", 1)
+    said = {**(wishes or {}), **dict.fromkeys(expanded_words(apart, "apart", site), "apart")}
+    try:
+        table = compare(known_host, known_chip, wishes=said, moves=moves)
+    except ModboardError as error:
+        raise DesignError(str(error), site) from None
+    if table.conflicts:
+        raise DesignError(f"adapter {host} to {chip}: {'; '.join(_harm(row, table) for row in table.conflicts)}", site)
     own = known_chip.footprint
     board.part(plug, host, footprint=plug_footprint)
     board.part(socket, chip, footprint=footprint or (f"{own}-socket" if own.startswith("dip-") else None))

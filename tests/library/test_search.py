@@ -1,0 +1,89 @@
+"""The list of the drawer: what is found, what it says, how much of it is read, and how fast."""
+
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from modboard.cli import main
+from modboard.errors import LibraryError
+from modboard.library import device_names, footprint, footprint_names
+from modboard.library.search import devices, listing, pattern_line, patterns
+
+
+def test_everything_is_listed_without_words():
+    assert [d.name for d in devices()] == sorted(device_names())
+    assert [p.name for p in patterns()] == list(footprint_names())
+
+
+def test_words_are_all_looked_for():
+    assert [d.name for d in devices(["sram", "32k"])] == ["62256"]
+    assert {p.name for p in patterns(["PHONO"])} == {p for p in footprint_names() if p.startswith("phono")}
+    assert "2N2222A" in [d.name for d in devices(["to-18"])]
+    text = listing(["62256"])
+    assert "dip-28-wide" in text and "A14 A12 A7" in text and "note: A14 is at pin 1" in text
+    with pytest.raises(LibraryError, match="nothing in the drawer holds"):
+        listing(["flux-capacitor"])
+
+
+def test_sizes_are_those_of_the_footprint():
+    # over lands and bodies, by the outlines of the finished pattern
+    for name in ("dip-14", "to220", "soic-8", "mounting-hole-m3", "wire-pads-1x4", "card-edge-10"):
+        part, line = footprint(name), pattern_line(name)
+        bounds = [land.form.shape(land.at).bounds() for land in part.lands]
+        bounds += [(min(x for x, _ in b.outline), min(y for _, y in b.outline),
+                    max(x for x, _ in b.outline), max(y for _, y in b.outline)) for b in part.bodies]  # fmt: skip
+        assert line.width == pytest.approx(max(b[2] for b in bounds) - min(b[0] for b in bounds), abs=0.006)
+        assert line.depth == pytest.approx(max(b[3] for b in bounds) - min(b[1] for b in bounds), abs=0.006)
+        assert (line.height, line.pads) == (part.height, len(part.numbers()))
+
+
+def test_the_command_answers():
+    run = CliRunner()
+    found = run.invoke(main, ["parts", "phono-jack-5.5"])
+    assert found.exit_code == 0 and "measure yours: every maker's pins differ" in found.output
+    assert "header-1x7" in run.invoke(main, ["parts", "header-1x7"]).output  # parametric, not among the examples
+    assert run.invoke(main, ["parts", "zzz"]).exit_code == 2
+
+
+def test_the_whole_drawer_is_listed_within_a_second():
+    # processor seconds of a fresh process, so that other work on the machine does not count
+    program = "import sys, time; sys.argv = ['modboard', 'parts']\nfrom modboard.cli import main\n" \
+        "try: main()\nexcept SystemExit: pass\nprint(time.process_time())\n"  # fmt: skip
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    lines = done.stdout.splitlines()
+    assert float(lines[-1]) < 1.0
+    assert len(lines) > 450
+
+
+def test_six_parts_read_six_families(tmp_path):
+    # file opens are counted by Python's own audit hook
+    design = tmp_path / "six.py"
+    kinds = ["resistor", "capacitor", "2N3904", "phono-jack", "wire-pads-1x2", "dip-14"]
+    lines = ["from modboard import Design", 'board = Design("six", outline=(60, 40))']
+    lines += [f'board.part("X{k}", "{kind}")' for k, kind in enumerate(kinds)]
+    design.write_text("\n".join([*lines, 'board.net("A", "X0.1 X1.1")', ""]))
+    program = (
+        "import sys\n"
+        "read = []\n"
+        "def hook(event, args):\n"
+        "    if event == 'open' and str(args[0]).endswith('.toml'): read.append(str(args[0]))\n"
+        "sys.addaudithook(hook)\n"
+        "from modboard.describe.load import load\n"
+        f"load({str(design)!r}).described()\n"
+        "print('\\n'.join(read))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    opened = [Path(line) for line in done.stdout.split()]
+    families = sorted(p.stem for p in opened if p.parent.name == "patterns")
+    assert families == ["capacitor-disc", "dip", "phono-jack", "resistor-axial", "to92", "wire-pads"]
+    assert len(opened) == len(set(opened))  # nothing is read twice
+
+
+def test_listing_is_the_same_each_time():
+    begun = time.process_time()
+    assert listing() == listing()
+    assert time.process_time() - begun < 2.0
