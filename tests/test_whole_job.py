@@ -13,7 +13,10 @@ from modboard.check import check
 from modboard.layout.route.router import Effort
 from modboard.layout.search import Round, search
 
-QUICK = (Round(1, 0.3, Effort(rounds=25, passes=1)), Round(2, 0.6, Effort(rounds=40, passes=1)))
+QUICK = (
+    Round(1, 1, 0.3, 25, Effort(rounds=25, passes=1)),
+    Round(2, 1, 0.6, 10, Effort(rounds=40, passes=1)),
+)
 KINDS = (
     ("resistor", "4k7", ("1", "2")),
     ("capacitor", "100n", ("1", "2")),

@@ -1,17 +1,18 @@
 """The outer loop: place with several seeds, route each, let the router's verdict choose.
 
 Attempts are numbered and their outcome depends on their number alone, so the result is the same on one core or many.
-They run in rounds; after each round the best complete board wins.  A round that completes nothing hands on where it was
-crowded, and the next places with more room there, more room between parts and more patience in the router.
+They run in rounds.  Each round sketches several arrangements; what comes out whole at once competes on length and vias,
+else the most promising are routed with patience.  A round that completes nothing hands on where it was crowded, and the
+next places with more room there, more room between parts, or on a finer lattice.
 """
 
 from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from concurrent.futures import Executor, ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import repeat
 from multiprocessing import get_context
 from typing import Any
@@ -22,25 +23,29 @@ from modboard.describe.model import Description
 from modboard.errors import ModboardError
 from modboard.layout.board import Board
 from modboard.layout.place import Congestion, place
-from modboard.layout.route.router import Effort, Outcome, route
+from modboard.layout.route.router import PITCH, Effort, Outcome, Sketch, route, sketch
 
 Progress = Callable[[str], None]
 
 
 @dataclass(frozen=True)
 class Round:
-    """One round of attempts: how many, extra room between parts (mm), and the router's effort."""
+    """One round: how many arrangements are sketched, how many of the most promising are then routed in full, extra room
+    between parts (mm), the router's rounds for a sketch, and its full effort.
+    """
 
-    attempts: int
+    sketches: int
+    finals: int
     spread: float
+    quick: int
     effort: Effort
 
 
 ROUNDS = (
-    Round(6, 0.3, Effort(rounds=40, passes=2)),
-    Round(6, 0.6, Effort(rounds=80, passes=2)),
-    Round(6, 0.0, Effort(rounds=80, passes=2, pitch=0.0635)),
-    Round(6, 1.2, Effort(rounds=160, passes=2)),
+    Round(6, 2, 0.3, 12, Effort(rounds=60)),
+    Round(6, 2, 0.6, 12, Effort(rounds=90)),
+    Round(6, 2, 0.0, 12, Effort(rounds=90, pitch=PITCH / 2)),
+    Round(8, 4, 1.2, 16, Effort(rounds=150)),
 )
 
 
@@ -67,35 +72,52 @@ def search(
         return _search(description, rounds, processes.map, say)
 
 
-def _search(description: Description, rounds: tuple[Round, ...], run: Callable[..., Any], say: Progress) -> Board:
+def _search(
+    description: Description, rounds: tuple[Round, ...], run: Callable[..., Iterable[Any]], say: Progress
+) -> Board:
     best: Outcome | None = None
     crowding: Congestion | None = None
     failure: ModboardError | None = None
     for number, round_ in enumerate(rounds):
-        say(f"placing and routing, round {number + 1} of at most {len(rounds)}: {round_.attempts} arrangements")
-        seeds = [description.seed * 1000 + 100 * number + k for k in range(round_.attempts)]
-        tries = list(run(attempt, repeat(description), seeds, repeat(round_), repeat(crowding)))
-        outcomes = [t for t in tries if isinstance(t, Outcome)]
+        say(f"sketching {round_.sketches} arrangements, round {number + 1} of at most {len(rounds)}")
+        seeds = [description.seed * 1000 + 100 * number + k for k in range(round_.sketches)]
+        tries = list(run(first_look, repeat(description), seeds, repeat(round_), repeat(crowding)))
         failure = failure or next((t for t in tries if isinstance(t, ModboardError)), None)
-        for outcome in outcomes:
+        whole = [t for t in tries if isinstance(t, Outcome)]
+        if whole:
+            return min(whole, key=rank).board
+        hopeful = sorted((t.clashes, seed) for t, seed in zip(tries, seeds, strict=True) if isinstance(t, Sketch))
+        chosen = [seed for _, seed in hopeful[: round_.finals]]
+        if not chosen:
+            continue
+        say(f"routing the {len(chosen)} most promising in full")
+        for outcome in run(in_full, repeat(description), chosen, repeat(round_), repeat(crowding)):
             if best is None or rank(outcome) < rank(best):
                 best = outcome
-        if best is not None and not best.board.unrouted:
+        assert best is not None
+        if not best.board.unrouted:
             return best.board
-        if best is not None:
-            crowding = congestion(best)
-            say(f"{len(best.board.unrouted)} connections still open, trying with more room")
+        crowding = congestion(best)
+        say(f"{len(best.board.unrouted)} connections still open")
     if best is None:
         raise failure or ModboardError("no part could be placed")
     return best.board
 
 
-def attempt(description: Description, seed: int, round_: Round, crowding: Congestion | None) -> Outcome | ModboardError:
-    """Place and route once; a placement that is impossible comes back as its error."""
+def first_look(
+    description: Description, seed: int, round_: Round, crowding: Congestion | None
+) -> Outcome | Sketch | ModboardError:
+    """Place and, if that is easy, route; a placement that is impossible comes back as its error."""
     try:
         parts = place(description, seed, congestion=crowding, spread=round_.spread)
     except ModboardError as error:
         return error
+    return sketch(description, parts, seed=seed, effort=replace(round_.effort, rounds=round_.quick))
+
+
+def in_full(description: Description, seed: int, round_: Round, crowding: Congestion | None) -> Outcome:
+    """Place again as `first_look` did and route with all patience."""
+    parts = place(description, seed, congestion=crowding, spread=round_.spread)
     return route(description, parts, seed=seed, effort=round_.effort)
 
 

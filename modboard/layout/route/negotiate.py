@@ -23,6 +23,7 @@ HISTORY_CHARGE = 0.2
 HASTE = 120  # percent; bounded loss while nets still overlap (routing digest, section 3)
 BENDS = np.array([0, 12, 70], np.int64)  # cost of turning by 0°, 45° and 90°, a step being 100
 NARROWEST = 40  # cells of window round a net in the first iteration
+ROOMY = 100  # cells of window while improving
 WIDENING = 6  # cells more in each further one
 HISTORY_SPREAD = 0.75  # mm; a track and its gap: charging lone nodes only makes tracks shift by a cell
 STALL = 14  # iterations without fewer clashes
@@ -295,7 +296,8 @@ class Negotiation:
             for index in sorted(self.routed, key=lambda i: (-self.routed[i].cost, i)):
                 old = self.rip(index)
                 assert old is not None
-                choices = [self.search(index, 0.0, True, first=k) for k in range(min(3, len(self.tasks[index].groups)))]
+                starts = 1 if len(self.tasks[index].groups) < 3 else 3
+                choices = [self.search(index, 0.0, True, first=k, margin=ROOMY) for k in range(starts)]
                 whole = [c for c in choices if c.joined >= old.joined]
                 best = min(whole, key=lambda c: c.cost, default=old)
                 if best.cost >= old.cost:

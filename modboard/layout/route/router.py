@@ -32,6 +32,14 @@ class Effort:
     rounds: int = 70
     passes: int = 2
     pitch: float = PITCH
+    sketch: bool = False  # break off if the rounds do not suffice
+
+
+@dataclass(frozen=True)
+class Sketch:
+    """A routing broken off early: how many clashes were left (less is more promising)."""
+
+    clashes: int
 
 
 @dataclass(frozen=True)
@@ -48,24 +56,37 @@ def route(
     description: Description, parts: tuple[PlacedPart, ...], *, seed: int = 0, effort: Effort | None = None
 ) -> Outcome:
     """Route `parts` as placed; connections that cannot be made are listed in the board's `unrouted`."""
-    effort = effort or Effort()
-    has_pour = any(net.pour for net in description.nets)
+    effort = replace(effort or Effort(), sketch=False)
     outcome = _attempt(description, parts, seed, effort, pours_by_track=False)
-    if has_pour and outcome.board.unrouted:
+    assert isinstance(outcome, Outcome)
+    if outcome.board.unrouted and any(net.pour for net in description.nets):
         other = _attempt(description, parts, seed, effort, pours_by_track=True)
+        assert isinstance(other, Outcome)
         outcome = min(outcome, other, key=lambda o: (len(o.board.unrouted), o.score))
     return outcome
 
 
+def sketch(
+    description: Description, parts: tuple[PlacedPart, ...], *, seed: int = 0, effort: Effort
+) -> Outcome | Sketch:
+    """Route `parts` if that is easy, else break off and say how many clashes were left."""
+    found = _attempt(description, parts, seed, replace(effort, sketch=True), pours_by_track=False)
+    if isinstance(found, Outcome) and found.board.unrouted:
+        return Sketch(len(found.board.unrouted))
+    return found
+
+
 def _attempt(
     description: Description, parts: tuple[PlacedPart, ...], seed: int, effort: Effort, pours_by_track: bool
-) -> Outcome:
+) -> Outcome | Sketch:
     problem = Problem(description, parts, effort.pitch)
     nets = [n for n in description.nets if len(n.pins) > 1 and (pours_by_track or not n.pour)]
     tasks = [_pad_task(problem, net) for net in nets]
     prices = _prices(description, effort.pitch)
     negotiation = Negotiation(problem.maps, tasks, problem.pad_at(), prices, seed)
     done = negotiation.run(effort.rounds)
+    if effort.sketch and not done:
+        return Sketch(negotiation.clash_log[-1])
     crowded = negotiation.hist[: problem.lattice.nodes] + negotiation.hist[problem.lattice.nodes :]
     if not done:
         negotiation.settle()
