@@ -124,8 +124,11 @@ def test_picture_draws_a_line_for_every_join():
     root = ElementTree.fromstring(picture(table))
     lines = [e for e in root.iter() if e.tag.endswith("polyline")]
     colours = [e.get("stroke") for e in lines]
-    assert len([e for e in lines if len((e.get("points") or "").split()) == 4]) == 24  # 22 straight, 2 moved
-    assert colours.count("#56B4E9") == 2 and colours.count("#E69F00") == 4  # moved; new
+    assert colours.count("#6B6B6B") == 22 and colours.count("#56B4E9") == 2  # straight; moved
+    assert colours.count("#E69F00") == 4  # new
+    crossed = ElementTree.fromstring(picture(compare(device("27256"), device("62256"))))  # A14 is on the other side
+    bent = [e for e in crossed.iter() if e.tag.endswith("polyline") and len((e.get("points") or "").split()) == 6]
+    assert [e.get("stroke") for e in bent] == ["#56B4E9"]
     said = {e.get("aria-label") for e in root.iter() if e.get("aria-label")}
     assert {"1 A14", "VCC 28", "wire"} <= said
     assert picture(table) == picture(table)
