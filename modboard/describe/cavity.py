@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 from typing import Any
 
 import shapely
+from shapely.affinity import translate
 
 from modboard.describe import measures
 from modboard.describe.model import CavityModel, Obstacle, Opening, Wall
 from modboard.describe.polygons import outer_disc, plan
+from modboard.describe.traced import cavity_rings
 from modboard.errors import CallSite, DesignError, caller
 from modboard.geometry import Position
 
@@ -74,6 +77,38 @@ class Cavity:
         site = caller()
         inside = plan(points, "the cavity", site)
         return cls(_room(inside, site, height, measured_to, wall_gap, board_at, clear_above, clear_below), site)
+
+    @classmethod
+    def traced(
+        cls,
+        drawing: str,
+        *,
+        units: str | None = None,
+        layer: str | None = None,
+        close: float = 0.1,
+        height: float | None = None,
+        measured_to: float = MEASURED_TO,
+        wall_gap: float = WALL_GAP,
+        board_at: float | None = None,
+        clear_above: float | None = None,
+        clear_below: float | None = None,
+    ) -> Cavity:
+        """Return a room whose inside faces are traced in a DXF or SVG file, its lower left corner put at (0, 0).
+
+        `drawing` is named as seen from the design file.  Outlines inside the largest stand in the room from floor to
+        lid, as "traced 1" and so on.  `units` ("mm", "inch", "px") says what a unit of the drawing is where the file
+        does not; `layer` takes one DXF layer; gaps in the outline up to `close` mm are closed.  Else as `rectangle`.
+        """
+        site = caller()
+        file = Path(site.file).parent / measures.text(drawing, "name of the drawing", site, empty=False)
+        gap = measures.margin(close, "close", site)
+        outer, inner = cavity_rings(file, site, units=units, layer=layer, close=gap)
+        x0, y0 = outer.bounds[:2]
+        inside = translate(outer, -x0, -y0)
+        room = cls(_room(inside, site, height, measured_to, wall_gap, board_at, clear_above, clear_below), site)
+        for number, ring in enumerate(inner, 1):
+            room._obstacles.append(Obstacle(f"traced {number}", translate(ring, -x0, -y0)))
+        return room
 
     def post(
         self, name: str, *, at: Sequence[float], diameter: float, gap: float = 0.5, height: float | None = None
