@@ -155,17 +155,20 @@ def _pop(heap, count):  # type: ignore[no-untyped-def]
 
 
 @jit
-def _bound(x, y, boxes, done, scale):  # type: ignore[no-untyped-def]
-    """Least cost from a node to the nearest box of a group not yet joined."""
+def _bound(x, y, boxes, done, straight, extra):  # type: ignore[no-untyped-def]
+    """Least cost from a node to the nearest box of a group not yet joined.
+
+    A step costs `straight`, the second leg of a diagonal one `extra` more.
+    """
     best = 1 << 60
     for i in range(boxes.shape[0]):
         if done[i]:
             continue
         dx = max(boxes[i, 0] - x, 0, x - boxes[i, 2])
         dy = max(boxes[i, 1] - y, 0, y - boxes[i, 3])
-        d = STRAIGHT * dx + (DIAGONAL - STRAIGHT) * dy if dx > dy else STRAIGHT * dy + (DIAGONAL - STRAIGHT) * dx
+        d = straight * dx + extra * dy if dx > dy else straight * dy + extra * dx
         best = min(best, d)
-    return best * scale // 100
+    return best
 
 
 @jit
@@ -203,7 +206,13 @@ def route_net(  # type: ignore[no-untyped-def]
     written = 0
     joined = 1
     expanded = 0
-    scale = min(layer_cost[0], layer_cost[1]) * haste // 100
+    scale = min(layer_cost[0], layer_cost[1]) * haste
+    straight, extra = STRAIGHT * scale // 10000, (DIAGONAL - STRAIGHT) * scale // 10000
+    low_x, low_y, high_x, high_y = window[0], window[1], window[2], window[3]
+    steps = np.empty((2, 2), np.int64)
+    for half in range(2):
+        steps[half, 0] = STRAIGHT * layer_cost[half] // 100
+        steps[half, 1] = DIAGONAL * layer_cost[half] // 100
     new_via_mark = mark
     while joined < groups:
         mark += 1
@@ -214,18 +223,20 @@ def route_net(  # type: ignore[no-untyped-def]
             parent[u] = -1
             came[u] = -1
             seen[u] = mark
-            p = u % n
-            count = _push(heap, count, (_bound(p % width, p // width, boxes, done, scale) << 24) | u)
+            p = u if u < n else u - n
+            y = p // width
+            count = _push(heap, count, (_bound(p - y * width, y, boxes, done, straight, extra) << 24) | u)
         found = -1
         while count > 0 and expanded < limit:
             key, count = _pop(heap, count)
             u = key & 0xFFFFFF
-            layer = u // n
-            p = u - layer * n
-            x, y = p % width, p // width
-            base_cost = cost[u]
             if closed[u] == mark:
                 continue
+            layer = 0 if u < n else 1
+            p = u - layer * n
+            y = p // width
+            x = p - y * width
+            base_cost = cost[u]
             closed[u] = mark
             expanded += 1
             if target[u] >= 0:
@@ -235,6 +246,9 @@ def route_net(  # type: ignore[no-untyped-def]
             for d in range(9):
                 if d == 8:  # the other layer
                     v = p + n if layer == 0 else p
+                    tx, ty = x, y
+                    if closed[v] == mark:
+                        continue
                     if pad_at[p] == net:
                         step = THROUGH_PAD
                     else:
@@ -248,14 +262,14 @@ def route_net(  # type: ignore[no-untyped-def]
                 else:
                     if parent[u] == -1 and not (leave[u] >> d) & 1:
                         continue
-                    sx = DX[d]
-                    sy = DY[d]
-                    if x + sx < window[0] or x + sx > window[2] or y + sy < window[1] or y + sy > window[3]:
+                    tx = x + DX[d]
+                    ty = y + DY[d]
+                    if tx < low_x or tx > high_x or ty < low_y or ty > high_y:
                         continue
-                    v = u + sy * width + sx
-                    step = DIAGONAL if sx != 0 and sy != 0 else STRAIGHT
-                    step = step * layer_cost[layer] // 100
-                q = v % n
+                    v = u + DY[d] * width + DX[d]
+                    if closed[v] == mark:
+                        continue
+                    step = steps[layer, d & 1]
                 o = own[track, v]
                 busy = occ[track, v]
                 ok = (o in (FREE, net)) and not (hard and busy > 0)
@@ -277,13 +291,13 @@ def route_net(  # type: ignore[no-untyped-def]
                             continue
                     step = int(step * (1.0 + hist[v]) * (1.0 + pressure * busy)) + bends[turn]
                 total = base_cost + step
-                if closed[v] != mark and (seen[v] != mark or total < cost[v]):
+                if seen[v] != mark or total < cost[v]:
                     seen[v] = mark
                     cost[v] = total
                     parent[v] = u
                     came[v] = d if d < 8 else -1
                     if count < heap.shape[0] - 1:
-                        f = total + _bound(q % width, q // width, boxes, done, scale)
+                        f = total + _bound(tx, ty, boxes, done, straight, extra)
                         count = _push(heap, count, (f << 24) | v)
         if found < 0:
             break
