@@ -165,6 +165,33 @@ def bench(design: Path, out: Path | None, quiet: bool) -> None:
 
 
 @main.command()
+@DESIGN
+@_out("the sheets")
+@click.option(
+    "--process",
+    type=click.Choice(["toner", "film", "dry-film", "direct"]),
+    default="toner",
+    show_default=True,
+    help="How the picture gets onto the copper; decides what is mirrored or negative.",
+)
+@click.option("--undercut", type=float, metavar="MM", help="What the etchant takes from each edge; default 0.026 mm.")
+@QUIET
+def etch(design: Path, out: Path | None, process: str, undercut: float | None, quiet: bool) -> None:
+    """Lay out, check, and draw sheets for etching at home: each copper side and a drill template, 1:1."""
+    from modboard.view.etch import etch_files
+
+    def draw_sheets(_job: Any, made: Made, folder: Path, steps: Steps) -> list[str]:
+        with steps.step("drawing the sheets"):
+            files = etch_files(made.artwork, process, undercut)
+            folder.mkdir()
+            for name, content in files.items():
+                (folder / name).write_bytes(content)
+            return [f"{folder.name}/{name}" for name in files]
+
+    _write_one(design, out, quiet, "etch", draw_sheets)
+
+
+@main.command()
 @click.argument("package", type=click.Path(path_type=Path), metavar="PACKAGE")
 def verify(package: Path) -> None:
     """Read a fabrication package (folder or zip) by its files alone and say what is wrong with it."""
@@ -190,11 +217,26 @@ def new(name: Path) -> None:
 
 @main.command()
 @click.argument("words", nargs=-1)
-def parts(words: tuple[str, ...]) -> None:
-    """List the devices and footprints that hold all the WORDS, with pins and sizes; all of them without words."""
-    from modboard.library.search import listing
+@click.option("--sheet", type=click.Path(path_type=Path), metavar="FILE.svg", help="Draw the footprints at true size.")
+def parts(words: tuple[str, ...], sheet: Path | None) -> None:
+    """List the devices and footprints that hold all the WORDS, with pins and sizes; all of them without words.
+
+    With --sheet also draw them at true size on A4 pages (FILE.svg, FILE-2.svg and so on) to lay over the real part.
+    """
+    from modboard.library.search import drawn_names, listing
 
     click.echo(listing(words), nl=False)
+    if sheet is None:
+        return
+    from modboard.view.drawer import contact_sheets
+
+    for number, page in enumerate(contact_sheets(drawn_names(words)), 1):
+        target = sheet if number == 1 else sheet.with_stem(f"{sheet.stem}-{number}")
+        try:
+            target.write_text(page, encoding="utf-8")
+        except OSError as error:
+            raise ModboardError(f"{target}: cannot be written, {error.strerror}; choose another place") from error
+        click.echo(str(target))
 
 
 @main.command()

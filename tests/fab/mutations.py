@@ -25,14 +25,14 @@ from modboard.fab.package import package_texts
 from modboard.fab.readback import package as package_module
 from modboard.fab.readback.drill import read_drill
 from modboard.fab.readback.gerber import read_gerber
-from modboard.fab.readback.layer import ReadLayer
+from modboard.fab.readback.layer import ReadLayer, ReadObject
 from modboard.fab.readback.netlist import read_netlist
 from modboard.fab.readback.trouble import ReadError
 from modboard.fab.readback.verify import GROUPS, differences
 
 SEEN_AREA = 1e-4  # mm²
 THICK = 0.001  # mm; GLFS 4.14: a reader may move any point by half a micrometre
-MEANT = (".N", ".P", ".C", ".CRot", ".AperFunction")  # object attributes that say what the board is
+MEANT = (".N", ".P", ".C", ".AperFunction", ".CRot")  # object attributes that say what the board is
 Texts = dict[str, str]
 
 
@@ -60,12 +60,17 @@ def layer(text: str, name: str) -> ReadLayer:
     return read_gerber(text, name)
 
 
+def meant(item: ReadObject) -> tuple[str, ...]:
+    """Return the attributes that say what the board is; a part's turn is said at its middle."""
+    return MEANT if item.field(".AperFunction") == "ComponentMain" else MEANT[:-1]
+
+
 def meaning(name: str, text: str) -> Any:
     """Return what a file says of the board, comparable; images are compared apart."""
     if name.endswith(".gbr"):
         read = layer(text, name)
         said = Counter(
-            (o.kind, o.dark, tuple((key, o.attributes.get(key)) for key in MEANT), o.at) for o in read.objects
+            (o.kind, o.dark, tuple((key, o.attributes.get(key)) for key in meant(o)), o.at) for o in read.objects
         )
         return read.function, read.attributes.get(".FilePolarity"), said
     if name.endswith(".drl"):

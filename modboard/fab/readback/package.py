@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+import struct
 import zipfile
 import zlib
 from dataclasses import dataclass, replace
@@ -22,6 +23,10 @@ LARGEST_FILE = 32_000_000  # bytes; a small board's largest layer is about 1 MB
 LARGEST_PACKAGE = 128_000_000
 LARGEST_JOB = 2_000_000
 MOST_FILES = 200
+TROUBLE = (  # what zipfile raises over damaged bytes
+    zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError, OSError, ValueError, LookupError, zlib.error,
+    struct.error,
+)  # fmt: skip
 _SUM = re.compile(r"([0-9a-f]{64}) [ *](\S.*)")
 
 
@@ -176,13 +181,15 @@ def _zip_contents(path: Path) -> dict[str, bytes]:
     contents: dict[str, bytes] = {}
     try:
         with zipfile.ZipFile(path) as archive:
-            entries = [e for e in archive.infolist() if not e.is_dir()]
+            entries = [e for e in archive.infolist() if not e.filename.endswith("/")]
             if len(entries) > MOST_FILES or sum(e.file_size for e in entries) > LARGEST_PACKAGE:
                 raise ReadError(path.name, 0, "holds more than a package of one board can")
             for entry in entries:
                 inside = PurePosixPath(entry.filename)
                 if inside.is_absolute() or ".." in inside.parts or "\\" in entry.filename or ":" in entry.filename:
                     raise ReadError(path.name, 0, f"holds the name {entry.filename[:80]!r}, which points outside")
+                if not inside.name:
+                    raise ReadError(path.name, 0, "holds a file without a name")
                 if inside.name in contents:
                     raise ReadError(path.name, 0, f"holds two files called {inside.name}")
                 with archive.open(entry) as opened:
@@ -190,6 +197,6 @@ def _zip_contents(path: Path) -> dict[str, bytes]:
                 if len(content) > LARGEST_FILE:
                     raise ReadError(inside.name, 0, f"is larger than {LARGEST_FILE} bytes")
                 contents[inside.name] = content
-    except (zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError, OSError, ValueError, zlib.error) as error:
+    except TROUBLE as error:
         raise ReadError(path.name, 0, f"is not a whole zip file ({error})") from error
     return contents

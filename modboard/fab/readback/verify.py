@@ -107,13 +107,20 @@ def _layers(package: ReadPackage, artwork: Artwork) -> list[str]:
 
 
 def function_difference(read: ReadLayer, layer: Layer) -> str:
-    """Return in words where pads, lines and areas say that they are for something else than what was drawn."""
-    said = [(o.kind == "flash", ",".join(o.attributes.get(".AperFunction", ()))) for o in read.objects if o.dark]
-    drawn = [(isinstance(f, Flash), APERTURES[f.function]) for f in layer.features]
-    flashes = Counter(function for flash, function in said if flash) - Counter(f for flash, f in drawn if flash)
-    others = {function for flash, function in said if not flash} - {f for flash, f in drawn if not flash}
-    strange = sorted({*flashes, *others})
-    return f"objects say that they are {strange[0] or 'of no function'}, which was not drawn" if strange else ""
+    """Return in words where pads, lines and areas say that they are for something else, or of another part."""
+    part = not layer.name.startswith(("copper", "profile"))  # copper names its pins by .P, which the nets look at
+    said = [
+        (o.kind == "flash", ",".join(o.attributes.get(".AperFunction", ())), o.field(".C") if part else "")
+        for o in read.objects
+        if o.dark
+    ]
+    drawn = [(isinstance(f, Flash), APERTURES[f.function], f.owner.reference if part else "") for f in layer.features]
+    strange = Counter(row for row in said if row[0]) - Counter(row for row in drawn if row[0])
+    others = {row for row in said if not row[0]} ^ {row for row in drawn if not row[0]}
+    for _, function, reference in sorted([*strange, *others]):
+        of = f" of part {reference}" if reference else ""
+        return f"what is {function or 'of no function'}{of} in the file or in the drawing is not so in the other"
+    return ""
 
 
 def hole_differences(read_drills: Sequence[ReadDrills], artwork: Artwork) -> list[str]:

@@ -19,6 +19,7 @@ from modboard.layout.board import CopperLayer, PlacedPart
 COMPONENTS: dict[CopperLayer, str] = {"top": "Component,L1,Top", "bottom": "Component,L2,Bot"}
 ASSEMBLY: dict[CopperLayer, str] = {"top": "AssemblyDrawing,Top", "bottom": "AssemblyDrawing,Bot"}
 Side = frozenset[tuple[int, int]]  # two ends in nm, the grid of the files
+KEY_PIN_AREA, PIN = 0.36**2 / 2, 0.1  # mm², mm: GLFS 6.9, a square standing on a corner, and a dot
 NEAR = 2e-6  # mm; files are on a grid of 1 nm
 
 
@@ -32,7 +33,10 @@ def component_differences(package: ReadPackage, artwork: Artwork) -> list[str]:
         if layer is None:
             found += [f"no file says that it is {function}"] if parts else []
             continue
-        middles = {o.field(".C"): o for o in layer.objects if o.field(".AperFunction") == "ComponentMain"}
+        mains = [o for o in layer.objects if o.field(".AperFunction") == "ComponentMain"]
+        middles = {o.field(".C"): o for o in mains}
+        if len(mains) != len(middles):
+            found.append(f"{layer.name}: a part is shown twice")
         found += [f"{layer.name}: part {r} is missing" for r in sorted(parts.keys() - middles.keys())]
         found += [f"{layer.name}: part {r} is not in the design" for r in sorted(middles.keys() - parts.keys())]
         for reference, placed in parts.items():
@@ -56,11 +60,18 @@ def _part_differences(
     if not _is_turn(middle.field(".CRot"), placed.turn % 360):
         found.append(f"{layer.name}: part {reference} is turned by {middle.field('.CRot') or 'nothing'}")
     mine = [o for o in layer.objects if o.field(".C") == reference]
-    pins = [(o.attributes.get(".P", ())[:2], o.field(".N"), o.at) for o in mine if ".P" in o.attributes]
+    pins = [
+        (o.attributes.get(".P", ())[:2], o.field(".N"), o.at)
+        for o in mine
+        if o.field(".AperFunction") == "ComponentPin"
+    ]
     wanted = [(((p.reference, p.number)), p.net or "N/C", p.at) for p in placed.pads(nets)]
     same = len(pins) == len(wanted) and all(
         a[:2] == b[:2] and a[2] is not None and _close(a[2], b[2]) for a, b in zip(pins, wanted, strict=True)
     )
+    shapes = [(o.core.area, o.radius) for o in mine if o.field(".AperFunction") == "ComponentPin"]
+    if shapes and (abs(shapes[0][0] - KEY_PIN_AREA) > 1e-5 or any(abs(r - PIN / 2) > 1e-6 for _, r in shapes[1:])):
+        found.append(f"{layer.name}: the key pin of part {reference} is not marked as such")
     if not same:
         found.append(f"{layer.name}: the pins of part {reference} are not those of the design")
     lines = [o for o in mine if o.field(".AperFunction").startswith("ComponentOutline")]

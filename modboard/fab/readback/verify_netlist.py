@@ -177,11 +177,20 @@ def figure_differences(package: ReadPackage, artwork: Artwork) -> list[str]:
         if not isinstance(said, int | float) or abs(said - value) > 0.0006:
             found.append(f"job file: {path} is {said!r}, the design has {value:.4f}")
     stack = job.get("MaterialStackup")
-    layers = [entry for entry in stack if isinstance(entry, dict)] if isinstance(stack, list) else []
-    said_stack = [(e.get("Type"), e.get("Thickness")) for e in layers if e.get("Type") in ("Copper", "Dielectric")]
+    said_stack = (
+        [(e.get("Type"), e.get("Thickness")) for e in stack if isinstance(e, dict)] if isinstance(stack, list) else []
+    )
+    drawn = {layer.name for layer in artwork.layers}
     inner = round(rules.thickness - 2 * rules.copper, 4)
-    if said_stack != [("Copper", rules.copper), ("Dielectric", inner), ("Copper", rules.copper)]:
-        found.append(f"job file: the stack-up is {said_stack}")
+    wanted_stack: list[tuple[str, float | None]] = [
+        ("Copper", rules.copper),
+        ("Dielectric", inner),
+        ("Copper", rules.copper),
+    ]
+    for kind, top, bottom in (("SolderMask", "mask-top", "mask-bottom"), ("Legend", "legend-top", "legend-bottom")):
+        wanted_stack = [(kind, None)] * (top in drawn) + wanted_stack + [(kind, None)] * (bottom in drawn)
+    if package.layers and said_stack != wanted_stack:
+        found.append(f"job file: the stack-up is {said_stack}, the design has {wanted_stack}")
     return found
 
 
