@@ -82,6 +82,14 @@ def _holds(words: Sequence[str], texts: Sequence[str]) -> bool:
     return all(word.casefold() in folded for word in words)
 
 
+def drawn_names(words: Sequence[str] = ()) -> tuple[str, ...]:
+    """Return the footprints that hold the words, and those that the devices which hold them stand on."""
+    found = {p.name for p in patterns(words)} | {d.footprint for d in devices(words)}
+    if not found and len(words) == 1:
+        found = {p.name for p in _unlisted(words[0].strip().lower())}
+    return tuple(sorted(found))
+
+
 def _unlisted(name: str) -> tuple[PatternLine, ...]:
     """Return the line of a parametric footprint that is not among the examples ("header-1x7"), if `name` is one."""
     try:
