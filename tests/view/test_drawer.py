@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-import xml.etree.ElementTree as ElementTree
+from xml.etree import ElementTree
 
 import pytest
 from click.testing import CliRunner
@@ -28,7 +28,7 @@ def boxes(page: str) -> list[tuple[float, float, float, float]]:
 def test_a_millimetre_is_a_millimetre():
     (page,) = contact_sheets(["dip-14"])
     root = ElementTree.fromstring(page)
-    assert (root.get("width"), root.get("height"), root.get("viewBox")) == ("210mm", "297mm", "0 0 210 297")
+    assert (root.get("width"), root.get("height"), root.get("viewBox")) == ("210.0mm", "297.0mm", "0 0 210.0 297.0")
     # MS-001: body at most 19.69 x 7.11, pins 2.54 apart in rows 7.62 apart
     body, *rest = boxes(page)
     assert (body[2] - body[0], body[3] - body[1]) == pytest.approx((7.11, 19.69), abs=0.002)
