@@ -66,7 +66,8 @@ def buffer_amplifier(outline: Any | None = None, **more: Any) -> Description:
     """A two-transistor output buffer with headers for input and output (a textbook emitter follower pair)."""
     parts = [
         ("J1", "header", "header-1x4"), ("J2", "header", "header-1x3"), ("Q1", "2N3904", "to92"),
-        ("Q2", "2N3904", "to92"), ("R1", "resistor", "resistor-axial-10.16"), ("R2", "resistor", "resistor-axial-10.16"),
+        ("Q2", "2N3904", "to92"),
+        ("R1", "resistor", "resistor-axial-10.16"), ("R2", "resistor", "resistor-axial-10.16"),
         ("R3", "resistor", "resistor-axial-10.16"), ("R4", "resistor", "resistor-axial-10.16"),
         ("R5", "resistor", "resistor-axial-10.16"), ("C1", "capacitor", "capacitor-disc-5.08"),
         ("C2", "electrolytic", "electrolytic-5x11-2.0"), ("C3", "capacitor", "capacitor-disc-5.08"),

@@ -21,6 +21,7 @@ LINE_WORTH = 0.06  # cost per mm of width and depth that being in line saves
 BIN = 2.54  # mm, side of a congestion bin
 USABLE = 0.35  # share of both layers that tracks can use between pads and round corners
 MOST_ROOM = 1.5  # mm of elbow room on a board with plenty of it
+SPARSE = 0.6  # share of the board that courtyards may take, gaps and all, before gaps are widened no more
 ROOM_SHARE = 0.5  # of the gap there would be if all parts stood evenly spread
 
 
@@ -40,6 +41,23 @@ def elbow_room(description: Description, options: Sequence[Sequence[Sites]], fre
         gap = (math.sqrt(max(free[side], used)) - math.sqrt(used)) / math.sqrt(len(members))
         room[members] = min(MOST_ROOM, ROOM_SHARE * gap)
     return room
+
+
+def gap_between(
+    description: Description, options: Sequence[Sequence[Sites]], free: dict[str, float], spread: float
+) -> float:
+    """Return the gap (mm) between courtyards: the rule's, and as much of `spread` as leaves the board sparse."""
+    gap = description.rules.part_gap
+    for _ in range(8):
+        full = 0.0
+        for side in ("top", "bottom"):
+            boxes = [o[0].standing.box for o in options if o[0].standing.side == side]
+            area = sum((b[2] - b[0] + gap + spread) * (b[3] - b[1] + gap + spread) for b in boxes)
+            full = max(full, area / free[side] if free[side] > 0 and boxes else 0.0)
+        if full < SPARSE:
+            return gap + spread
+        spread *= 0.7
+    return gap
 
 
 def shoulder_to_shoulder(description: Description) -> Any:
@@ -96,9 +114,13 @@ def build(
     fixed: Sequence[bool],
     pulls: Sequence[Pull],
     halo: Any,
+    gap: float,
     congestion: Congestion | None,
 ) -> Problem:
-    """Return the arrays; `options` holds for each part the sites of each of its turns, none empty."""
+    """Return the arrays; `options` holds for each part the sites of each of its turns, none empty.
+
+    `halo` is the elbow room of each part, `gap` what shall be kept between courtyards, mm.
+    """
     variants = [sites for part in options for sites in part]
     maps: dict[int, int] = {}
     for sites in variants:
@@ -112,7 +134,6 @@ def build(
             touching[part].append(net)
     pin_first = starts([len(p.footprint.lands) + 1 for p in description.parts])
     frame, room = bins(description, congestion)
-    half_gap = description.rules.part_gap / 2
     site_first = starts([len(s) for s in unique])
     grids = [
         np.where(s.cells >= 0, s.cells + first, -1).ravel() for s, first in zip(unique, site_first[:-1], strict=True)
@@ -125,7 +146,7 @@ def build(
             kind=kinds(description),
             tidy=np.array([tidiness(p) for p in description.parts], dtype=float),
             loose=shoulder_to_shoulder(description),
-            rect=np.array([grown_box(s.standing.box, half_gap) for s in variants], dtype=float),
+            rect=np.array([grown_box(s.standing.box, gap / 2) for s in variants], dtype=float),
             through_first=starts([len(t) for t in through]),
             through=np.vstack([*through, np.zeros((0, 4))]),
         ),

@@ -11,10 +11,10 @@ from modboard.describe.model import AtEdge, Description, Part, Side
 from modboard.errors import DesignError, ModboardError
 from modboard.layout.board import PlacedPart
 from modboard.layout.place.faults import Fault, board_faults, pair_faults
-from modboard.layout.place.room import Room, room_above
+from modboard.layout.place.room import Room
 from modboard.layout.place.sites import Lattice, edge_sites, open_sites
 from modboard.layout.place.standing import Standing
-from modboard.layout.place.wishes import fixed_part, turns_of, wish_of
+from modboard.layout.place.wishes import turns_of, wish_of
 
 STEP = 0.635  # mm, lattice on which a place is looked for when saying what is in the way
 
@@ -35,20 +35,6 @@ def overlapping(description: Description, fixed: Sequence[PlacedPart], fault: Fa
     """Tell whether two fixed parts are on the same side and truly overlap (closer than the gap is for the checks)."""
     a, b = (next(p for p in fixed if p.part.reference == r) for r in fault.parts)
     return a.side == b.side and fault.lack > description.rules.part_gap + 1e-6
-
-
-def check_heights(description: Description) -> None:
-    """Raise DesignError for a part that is taller than the room over or under the board and not fixed by wish."""
-    for part in description.parts:
-        side = wish_of(description, part).side
-        room = room_above(description, side)
-        if room is not None and part.tall > room + 1e-6 and fixed_part(description, part) is None:
-            where = "above" if side == "top" else "below"
-            raise DesignError(
-                f"{part.reference} is {part.tall:g} mm tall but there are {room:g} mm {where} the board, "
-                f"{part.tall - room:.2f} mm too few; use a lower part or lay it flat",
-                part.site,
-            )
 
 
 def check_area(description: Description, room: Room, fixed: Sequence[PlacedPart | None]) -> None:

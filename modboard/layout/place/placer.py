@@ -12,8 +12,8 @@ from modboard.describe.model import AtEdge, Description, Near, Part
 from modboard.errors import DesignError, ModboardError
 from modboard.layout.board import PlacedPart
 from modboard.layout.place.anneal import anneal, new_state, settle, threshold_table
-from modboard.layout.place.arrays import build, elbow_room
-from modboard.layout.place.complaints import check_area, check_fixed, check_heights, no_room_message, nowhere_message
+from modboard.layout.place.arrays import build, elbow_room, gap_between
+from modboard.layout.place.complaints import check_area, check_fixed, no_room_message, nowhere_message
 from modboard.layout.place.congestion import Congestion
 from modboard.layout.place.faults import Fault, faults
 from modboard.layout.place.kernels import Problem, State
@@ -66,7 +66,6 @@ def place(
     fixed = [fixed_part(description, part) for part in description.parts]
     check_fixed(description, [p for p in fixed if p is not None])
     room = Room(description, [p for p in fixed if p is not None])
-    check_heights(description)
     check_area(description, room, fixed)
     pulls = [*net_pulls(description), *decoupling_pulls(description), *wish_pulls(description)]
     given = {p.part.reference for p in fixed if p is not None}
@@ -106,8 +105,9 @@ def pose(
             raise DesignError(nowhere_message(description, room.fixed, part), part.site)
         options.append(found)
     free = {side: float(room.area(side).area) for side in ("top", "bottom")}
-    halo = elbow_room(description, options, free) + 2.0 * spread
-    return options, build(description, options, [p is not None for p in fixed], pulls, halo, congestion)
+    halo = elbow_room(description, options, free)
+    gap = gap_between(description, options, free, spread)
+    return options, build(description, options, [p is not None for p in fixed], pulls, halo, gap, congestion)
 
 
 def lattice_origin(fixed: Sequence[PlacedPart | None]) -> tuple[float, float]:

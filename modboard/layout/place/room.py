@@ -72,18 +72,6 @@ def keep_out(hole: MountingHole, description: Description) -> Any:
     return circle(hole.at, across).covering_polygon()
 
 
-def room_above(description: Description, side: Side) -> float | None:
-    """Return the clear height (mm) over the board on `side`, None if it was not measured."""
-    cavity = description.cavity
-    if cavity is None:
-        return None
-    if side == "bottom":
-        return cavity.clear_below if cavity.clear_below is not None else cavity.board_at
-    if cavity.clear_above is not None:
-        return cavity.clear_above
-    return None if cavity.height is None else cavity.height - cavity.board_at - description.rules.thickness
-
-
 def heights(part: Part, body: Body) -> tuple[float, float]:
     """Return from and to which height above the board's surface a body reaches, a measured height counted in."""
     tallest = body.height >= part.footprint.height
