@@ -28,7 +28,10 @@ class Spot:
 
 @dataclass(frozen=True)
 class Probe:
-    """Two points of one net that must beep (black stays where it was proved); `suspects` index the sheet's list of breaks that would silence it."""
+    """Two points of one net that must beep; black is on one already proved.
+
+    `suspects` index the plan's list of breaks: those that would silence it.
+    """
 
     net: str
     red: Spot

@@ -48,7 +48,7 @@ function point(number) {
   pages[open].querySelectorAll('.probe').forEach((row, n) => row.classList.toggle('open', n === number));
   if (!probe) return;
   if (probe.t === 'wire') {
-    board.marks(leaf.probes.map((wire, n) => ({kind: 'red', at: wire.r.at, s: board.side, label: String(n + 1)})));
+    board.marks(leaf.probes.map((wire, n) => ({kind: 'wired', at: wire.r.at, s: board.side, label: String(n + 1), colour: wire.c})));
     return;
   }
   if (probe.net !== null && probe.net !== board.net) board.light(probe.net);

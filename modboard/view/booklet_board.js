@@ -123,7 +123,7 @@ const board = {
         make('circle', {class: 'ring' + behind, cx: x, cy: y, r: 1.6}, group);
       } else {
         make('circle', {class: 'halo', cx: x, cy: y, r: 1.3}, group);
-        make('circle', {cx: x, cy: y, r: 1.3}, group);
+        make('circle', {cx: x, cy: y, r: 1.3, ...(item.colour ? {stroke: item.colour} : {})}, group);
       }
       if (item.label) make('text', {x: x + 1.9, y: y - 1}, group).textContent = item.label;
     }

@@ -2,22 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from html import escape as e
 from typing import Any
 
 from modboard.bench.build import BuildStep
-from modboard.bench.colours import BAND_COLOURS, WIRE_COLOURS
+from modboard.bench.colours import WIRE_COLOURS
 from modboard.bench.continuity import Probe
 from modboard.bench.kinds import named
 from modboard.bench.power import PowerStep
 from modboard.bench.sheet import BenchSheet, Silence
+from modboard.view.booklet_pieces import (
+    BLANK,
+    band_strip,
+    chunks,
+    hint,
+    listed_names,
+    packed,
+    probe,
+    row,
+    tick,
+    tick_box,
+    wire_swatch,
+)
 
 CHAPTERS = ("Start", "Bare board", "Build", "Joints", "Power", "Wires", "Way back")
 ON_LANDS = "Put the probes on the lands themselves."
 ON_LEADS = "Touch the leads, not the lands: a lead that does not sit in its solder stays silent."
-MOST_ROWS = 12  # probes on one leaf; more go onto another
 
 
 @dataclass
@@ -83,7 +94,7 @@ def cover(sheet: BenchSheet) -> Leaf:
         f'<ul class="figures">{counts}</ul>'
         "<h3>Have at hand</h3><p>Soldering iron and thin solder, side cutters, a meter that beeps, a bench supply with "
         "a current limit (or a resistor; the booklet says which), good light, a lens, "
-        f'<span class="screw">and time.</span></p><h3>Lay out the parts</h3><table class="parts">{parts}</table>{spares}'
+        f'and time.</p><h3>Lay out the parts</h3><table class="parts">{parts}</table>{spares}'
     )
     return Leaf("Start", d.title, html, side="top", fit=tuple(p.reference for p in d.parts if p.fitted))
 
@@ -98,21 +109,21 @@ def whole(sheet: BenchSheet, chapter: str) -> list[Leaf]:
     """Continuity: the pairs of each net under its name, as many nets on a leaf as it holds."""
     bare = chapter == "Bare board"
     by_net: dict[str, list[tuple[int, Probe]]] = {}
-    for number, probe in enumerate(sheet.whole.probes):
-        by_net.setdefault(probe.net, []).append((number, probe))
+    for number, pair in enumerate(sheet.whole.probes):
+        by_net.setdefault(pair.net, []).append((number, pair))
     say = f"<p>Every pair must <b>beep</b>. {ON_LANDS if bare else ON_LEADS}</p>"
     found = []
-    for group in _packed([(net, chunk) for net, probes in by_net.items() for chunk in _chunks(probes)]):
+    for group in packed([(net, chunk) for net, probes in by_net.items() for chunk in chunks(probes)]):
         html, data = say, []
         for net, chunk in group:
             rows = []
             for number, p in chunk:
                 key = f"{'b' if bare else 'j'}w{number}"
-                data.append(_probe(key, "w", p.red, p.black, number, net))
+                data.append(probe(key, "w", p.red, p.black, number, net))
                 rows.append(row(key, p.red.pad, p.black.pad, "Beep", "Silent", "should beep"))
             html += f'<h3>{e(net)}</h3><ol class="probes">{"".join(rows)}</ol>'
-        title = f"Hear {_and([net for net, _ in group])} whole"
-        found.append(Leaf(chapter, title, html + _hint(), data[0]["b"]["s"], group[0][0], probes=data))
+        title = f"Hear {listed_names([net for net, _ in group])} whole"
+        found.append(Leaf(chapter, title, html + hint(), data[0]["b"]["s"], group[0][0], probes=data))
     return found
 
 
@@ -122,32 +133,30 @@ def apart(sheet: BenchSheet, chapter: str) -> list[Leaf]:
     pairs = [(n, s) for n, s in enumerate(sheet.apart) if bare or s.by_iron]
     say = "<p>Hold black where it says and walk red round. Every touch must stay <b>silent</b>.</p>"
     if not bare:
-        say = (
-            "<p>Once more, now that an iron has been here. Where parts make it beep, the remark says what is right.</p>"
-        )
+        say = "<p>Once more, after the iron. Where parts make it beep, the remark says what is right.</p>"
     found = []
-    for group in _packed(_walks(pairs)):
+    for group in packed(_walks(pairs)):
         html, data = say, []
         for held, chunk in group:
             rows = []
             for number, s in chunk:
                 mine, other = (s.pair.red, s.pair.black) if s.pair.nets[0] == held else (s.pair.black, s.pair.red)
                 key = f"{'b' if bare else 'j'}s{number}"
-                data.append(_probe(key, "s", other, mine, number, held))
-                rows.append(_apart_row(key, s, other.pad, mine.pad, bare))
+                data.append(probe(key, "s", other, mine, number, held))
+                rows.append(_apart_row(key, s, other.pad, mine.pad, bare, s.pair.nets[s.pair.nets[0] == held]))
             html += f'<h3>Black on {e(held)}</h3><ol class="probes">{"".join(rows)}</ol>'
-        title = f"Hear {_and([held for held, _ in group])} alone"
-        found.append(Leaf(chapter, title, html + _hint(), data[0]["b"]["s"], group[0][0], probes=data))
+        title = f"Hear {listed_names([held for held, _ in group])} alone"
+        found.append(Leaf(chapter, title, html + hint(), data[0]["b"]["s"], group[0][0], probes=data))
     return found
 
 
-def _apart_row(key: str, s: Silence, red: str, black: str, bare: bool) -> str:
+def _apart_row(key: str, s: Silence, red: str, black: str, bare: bool, net: str) -> str:
     other = s.expected
     if bare or other.verdict == "silent":
-        return row(key, red, black, "Silent", "Beep", "should be silent", () if bare else other.remarks)
+        return row(key, red, black, "Silent", "Beep", "should be silent", () if bare else other.remarks, net)
     if other.verdict == "no telling":
-        return row(key, red, black, "Looks clear", "Bridge seen", "look", other.remarks)
-    return row(key, red, black, "About right", "Too low", "read ohms", other.remarks)
+        return row(key, red, black, "Looks clear", "Bridge seen", "look", other.remarks, net)
+    return row(key, red, black, "About right", "Too low", "read ohms", other.remarks, net)
 
 
 def _walks(pairs: list[tuple[int, Silence]]) -> list[tuple[str, list[tuple[int, Silence]]]]:
@@ -162,7 +171,7 @@ def _walks(pairs: list[tuple[int, Silence]]) -> list[tuple[str, list[tuple[int, 
         held = max(sorted(count), key=lambda n: count[n])
         mine = [(n, s) for n, s in left if held in s.pair.nets]
         left = [(n, s) for n, s in left if held not in s.pair.nets]
-        found += [(held, chunk) for chunk in _chunks(mine)]
+        found += [(held, chunk) for chunk in chunks(mine)]
     return found
 
 
@@ -196,7 +205,7 @@ def power(step: PowerStep, number: int, done: tuple[str, ...], chapter: str = "P
     probes, entry = [], ""
     key = f"v{number}" if chapter == "Power" else "vf"
     if step.red and step.black:
-        probes = [_probe(key, "v", step.red, step.black, number)]
+        probes = [probe(key, "v", step.red, step.black, number)]
     if step.unit:
         entry = (
             f'<p class="entry"><label for="i{key}">Your reading</label> <input id="i{key}" data-k="{key}" '
@@ -207,7 +216,8 @@ def power(step: PowerStep, number: int, done: tuple[str, ...], chapter: str = "P
     side = step.red.side if step.red else "top"
     html = (
         f"<p>{e(step.action)}</p><dl><dt>Right</dt><dd><b>{e(step.expect)}</b></dd><dt>If not</dt>"
-        f'<dd class="ifnot">{e(step.if_wrong)}</dd></dl>{entry}<ul class="ticks">{tick(key, "Right; on to the next")}</ul>'
+        f'<dd class="ifnot">{e(step.if_wrong)}</dd></dl>{entry}'
+        f'<ul class="ticks">{tick(key, "Right; on to the next")}</ul>'
     )
     return Leaf(chapter, step.title, html, side, done=done, probes=probes)
 
@@ -222,16 +232,22 @@ def wires(sheet: BenchSheet, done: tuple[str, ...]) -> Leaf:
         called = f" {e(w.name)}" if w.name else ""
         rows.append(
             f"<tr><td>{tick_box(f'w{w.pad}', f'wire {w.pad} is in')}</td><td>{wire_swatch(w.colour)} {e(w.colour)}</td>"
-            f"<td><b>{e(w.pad)}</b>{called}</td><td>{e(w.host or 'not said: write it here')}</td>"
-            f"<td>{e(length)}{e(drop)}<br>strip {w.strip_board:g} / {w.strip_host:g} mm, {w.awg} AWG{note}</td></tr>"
+            f"<td><b>{e(w.pad)}</b>{called}</td><td>{e(w.host) or BLANK}</td>"
+            f"<td>{e(length)}{e(drop)}<br>strip {w.strip_board:g} mm here, {w.strip_host:g} there; "
+            f"{w.awg} AWG{note}</td></tr>"
         )
     data = [
-        {"k": f"w{w.pad}", "t": "wire", "r": {"p": w.pad, "s": "top", "at": _at(sheet, w.pad)}, "c": w.colour}
+        {
+            "k": f"w{w.pad}",
+            "t": "wire",
+            "r": {"p": w.pad, "s": "top", "at": _at(sheet, w.pad)},
+            "c": WIRE_COLOURS[w.colour],
+        }
         for w in sheet.wires
     ]
     html = (
-        "<p>Host unplugged, its capacitors measured empty. Fit them in this order; supply comes last. Strip: board end / "
-        f'host end.</p><div class="wide"><table class="wires"><tr><th></th><th>Colour</th><th>Board</th><th>Host</th>'
+        "<p>Host unplugged, its capacitors measured empty. Fit them in this order; supply comes last.</p>"
+        f'<div class="wide"><table class="wires"><tr><th></th><th>Colour</th><th>Board</th><th>Host</th>'
         f"<th>Cut</th></tr>{''.join(rows)}</table></div>"
     )
     return Leaf("Wires", "Wire it in", html, "top", done=done, probes=data)
@@ -254,82 +270,6 @@ def back(sheet: BenchSheet, done: tuple[str, ...]) -> Leaf:
     return Leaf("Way back", "And back again", html, "top", done=done)
 
 
-def tick(key: str, words: str) -> str:
-    """A line with a box to tick that the page remembers."""
-    return f'<li><label><input type="checkbox" data-k="{e(key)}"> {e(words)}</label></li>'
-
-
-def tick_box(key: str, words: str) -> str:
-    """A box by itself, named for those who cannot see the row."""
-    return f'<input type="checkbox" data-k="{e(key)}" aria-label="{e(words)}">'
-
-
-def row(key: str, red: str, black: str, good: str, bad: str, expect: str, remarks: Iterable[str] = ()) -> str:
-    """A probe pair with its two answers."""
-    notes = "".join(f'<span class="note">{e(r)}</span>' for r in remarks)
-    pair = f"red {red}, black {black}"
-    return (
-        f'<li class="probe" data-k="{key}"><button type="button" class="pair" aria-label="show {e(pair)}">'
-        f'<span class="r">{e(red)}</span> <span class="b">{e(black)}</span></button> '
-        f'<span class="answers" role="group" aria-label="{e(pair)}: {e(expect)}">'
-        f'<button type="button" class="good" aria-pressed="false">{e(good)}</button>'
-        f'<button type="button" class="bad" aria-pressed="false">{e(bad)}</button></span>{notes}</li>'
-    )
-
-
-def band_strip(colours: tuple[str, ...]) -> str:
-    """A resistor drawn lying, with its bands."""
-    stripes = "".join(
-        f'<rect x="{7 + 6 * k + (4 if k == len(colours) - 1 else 0)}" y="2" width="3.4" height="12" '
-        f'fill="{BAND_COLOURS[c]}"/>'
-        for k, c in enumerate(colours)
-    )
-    width = 20 + 6 * len(colours)
-    return (
-        f'<svg class="strip" viewBox="0 0 {width} 16" aria-hidden="true"><path d="M0 8H{width}" stroke="#9a9fa6" '
-        f'stroke-width="1.6"/><rect x="3" y="2" width="{width - 6}" height="12" rx="4" fill="#e6d5b0"/>{stripes}</svg>'
-    )
-
-
-def wire_swatch(colour: str) -> str:
-    """A short piece of wire in its colour."""
-    return (
-        f'<svg class="wire" viewBox="0 0 30 8" aria-hidden="true"><path d="M0 4H30" stroke="#b08d57" stroke-width="2"/>'
-        f'<rect x="5" y="1" width="20" height="6" rx="2" fill="{WIRE_COLOURS[colour]}" stroke="#777" stroke-width=".5"/></svg>'
-    )
-
-
-def _probe(key: str, sort: str, red: Any, black: Any, number: int, net: str = "") -> dict[str, Any]:
-    return {"k": key, "t": sort, "i": number, "net": net, "r": _spot(red), "b": _spot(black)}
-
-
-def _spot(spot: Any) -> dict[str, Any]:
-    return {"p": spot.pad, "s": spot.side, "at": [round(spot.at[0], 3), round(spot.at[1], 3)]}
-
-
 def _at(sheet: BenchSheet, pad: str) -> list[float]:
     at = next(p.at for p in sheet.board.pads if f"{p.reference}.{p.number}" == pad)
     return [round(at[0], 3), round(at[1], 3)]
-
-
-def _hint() -> str:
-    return '<div class="hint" hidden><h3>What this tells</h3><div class="told"></div></div>'
-
-
-def _packed(chunks: list[tuple[str, list[Any]]]) -> list[list[tuple[str, list[Any]]]]:
-    """Put chunks together, in order, on leaves of at most MOST_ROWS rows and four headings."""
-    found: list[list[tuple[str, list[Any]]]] = []
-    for chunk in chunks:
-        if found and len(found[-1]) < 4 and sum(len(c) for _, c in found[-1]) + len(chunk[1]) <= MOST_ROWS:
-            found[-1].append(chunk)
-        else:
-            found.append([chunk])
-    return found
-
-
-def _and(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-
-
-def _chunks(items: list[Any]) -> list[list[Any]]:
-    return [items[k : k + MOST_ROWS] for k in range(0, len(items), MOST_ROWS)]

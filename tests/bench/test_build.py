@@ -1,0 +1,116 @@
+"""The order of building, what to look for on each part, and the ladder to first power."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from modboard import Design
+from modboard.bench.build import build_order
+from modboard.bench.power import current_limit, ladder
+from modboard.bench.readings import Network
+from modboard.layout import layout
+from modboard.layout.board import Board, PlacedPart
+
+ROOT = Path(__file__).parents[2]
+
+
+def put(*parts: str, places: dict[str, tuple[float, float, float, str]] | None = None) -> Board:
+    """Return an unrouted board with parts "R1 resistor 10k footprint" in a row, or where `places` says."""
+    board = Design("bench", outline=(400, 60))
+    for line in parts:
+        reference, kind, value, *rest = line.split()
+        board.part(reference, kind, value.strip("-"), footprint=rest[0] if rest else None)
+    described = board.described()
+    placed = []
+    for n, part in enumerate(described.parts):
+        x, y, turn, side = (places or {}).get(part.reference, (10.0 + 30 * n, 30.0, 0.0, "top"))
+        placed.append(PlacedPart(part, (x, y), turn, side))  # type: ignore[arg-type]
+    return Board(described, described.outline, tuple(placed), (), (), ())
+
+
+EVERYTHING = (
+    "C9 electrolytic 470u electrolytic-10x16-5.0", "U1 62256 - dip-28-wide-socket", "Q1 2N3904 -", "D1 1N4148 -",
+    "J1 wire-pads-1x3 -", "R1 resistor 10k", "R2 resistor 4k7", "C1 capacitor 100n", "R9 resistor 1k chip-0805-r",
+    "U2 7805 -", "R3 resistor 10k",
+)  # fmt: skip
+
+
+def test_flat_before_tall_and_robust_before_tender() -> None:
+    """Common practice: surface-mount, resistors, diodes, sockets, then taller; wires and socketed chips last."""
+    order = [ref for s in build_order(put(*EVERYTHING)) if s.stage == "board" for ref in s.references]
+    wanted = ["R9", "R1", "R2", "D1", "U1", "C1", "Q1", "C9", "U2"]
+    assert [r for r in order if r in wanted] == wanted
+    assert [s.stage for s in build_order(put(*EVERYTHING))][-2:] == ["wires", "chips"]
+
+
+def test_every_part_is_fitted_once_and_counted() -> None:
+    steps = [s for s in build_order(put(*EVERYTHING)) if s.stage == "board"]
+    assert sorted(r for s in steps for r in s.references) == sorted({line.split()[0] for line in EVERYTHING} - {"J1"})
+    assert [s.done_before for s in steps] == [sum(x.count for x in steps[:n]) for n in range(len(steps))]
+    assert {s.total for s in steps} == {10}
+    assert next(s for s in steps if "R1" in s.references).references == ("R1", "R3")  # alike, in one go
+
+
+def test_what_would_cover_a_joint_waits() -> None:
+    """A plug soldered from the top under a socket: the socket is lower, yet must wait."""
+    places = {"U1": (100.0, 30.0, 0.0, "top"), "P1": (101.0, 30.0, 0.0, "top")}
+    parts = ("U1 62256 - dip-28-wide-socket", "P1 6116 - host-plug-24-wide")
+    order = [s.references[0] for s in build_order(put(*parts, places=places)) if s.stage == "board"]
+    assert order == ["P1", "U1"]
+
+
+@pytest.mark.parametrize(
+    ("turn", "side", "band"),
+    [(0, "top", "left"), (90, "top", "bottom"), (180, "top", "right"), (0, "bottom", "left"), (90, "bottom", "top")],
+)
+def test_the_cathode_is_where_the_words_say(turn: float, side: str, band: str) -> None:
+    """Pad 1 is the cathode and lies left in the footprint; from below, it is as drawn, and a left turn is a right."""
+    board = put("D1 1N4148 -", places={"D1": (50.0, 30.0, turn, side)})
+    ((_, words),) = build_order(board)[0].polarity
+    assert words == f"band (cathode) to the {band}"
+
+
+def test_marks_bands_and_leads() -> None:
+    steps = {s.references[0]: s for s in build_order(put(*EVERYTHING))}
+    assert steps["C1"].marking == "104"  # IEC 60062
+    assert steps["R9"].marking == "102"
+    assert steps["R2"].bands[0] == ("yellow", "violet", "red", "gold")
+    assert "10.16 mm" in steps["R2"].bend
+    assert steps["C9"].marking == "470 µF"
+    assert "stripe (-)" in steps["C9"].polarity[0][1]
+
+
+def powered() -> Board:
+    board = Design("ladder", outline=(60, 40))
+    board.part("J1", "wire-pads-1x3", pins="V5 GND OUT")
+    board.part("U1", "62256", footprint="dip-28-wide-socket")
+    board.part("R1", "resistor", "1k")
+    board.part("R2", "resistor", "3k")
+    board.net("V5", "J1.V5 U1.VCC R1.1", volts=5, amps=0.12)
+    board.net("GND", "J1.GND U1.GND R2.2")
+    board.net("OUT", "R1.2 R2.1 J1.OUT")
+    return layout(board)
+
+
+def test_the_ladder_takes_one_risk_at_a_time() -> None:
+    board = powered()
+    rungs = ladder(board, Network(board.description))
+    order = ["caution", "ohms", "first power", "volts", "chips", "volts", "function"]
+    seen = [s.rung for n, s in enumerate(rungs) if n == 0 or rungs[n - 1].rung != s.rung]
+    assert seen == order
+    cold = next(s for s in rungs if s.rung == "ohms")
+    assert "4 kΩ" in cold.expect  # 1 kΩ and 3 kΩ in series
+    first = next(s for s in rungs if s.rung == "first power")
+    assert "limit 120 mA" in first.action
+    assert "47 Ω" in first.action  # 5 V / 0.12 A is 41.7 Ω; the next of E12 (IEC 60063)
+    assert "U1" in first.action  # chips still out
+    points = [(s.red.pad, s.black.pad) for s in rungs if s.rung == "volts" and s.red and s.black]
+    assert ("J1.1", "J1.2") in points
+    assert ("U1.28", "U1.14") in points  # JEDEC byte-wide: VCC 28, GND 14
+
+
+@pytest.mark.parametrize(("amps", "limit"), [(None, 0.05), (0.001, 0.02), (0.12, 0.12), (0.121, 0.13), (1.2, 1.2)])
+def test_current_limit(amps: float | None, limit: float) -> None:
+    assert current_limit(amps) == pytest.approx(limit)
