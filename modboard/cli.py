@@ -13,6 +13,7 @@ from modboard import __version__
 from modboard.errors import ModboardError
 
 if TYPE_CHECKING:
+    from modboard.describe.cavity import Cavity
     from modboard.make import Made, Steps
 
 DESIGN = click.argument("design", type=click.Path(path_type=Path), metavar="DESIGN.py")
@@ -65,12 +66,30 @@ def make(design: Path, out: Path | None, png: bool, seed: int | None, quiet: boo
 
 @main.command()
 @DESIGN
+@click.option(
+    "--template",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE.svg",
+    help="With a file that has a cavity only: draw the largest board at full size, to cut out and try.",
+)
 @QUIET
-def fit(design: Path, quiet: bool) -> None:
-    """Lay the board out and say whether it fits its cavity."""
+def fit(design: Path, template: Path | None, quiet: bool) -> None:
+    """Lay the board out and say whether it fits its cavity, and where it is tightest.
+
+    A file that describes a Cavity and no Design is answered with the largest board that fits.
+    """
     from modboard import make as job
     from modboard.artwork.draw import draw
+    from modboard.describe.load import load_room
     from modboard.fit import fit as fits
+    from modboard.fit.margins import tightest
+
+    room = load_room(design)
+    if room is not None:
+        _print_blank(room, design.stem, template)
+        return
+    if template is not None:
+        raise ModboardError("--template is for a file with a cavity only; a board's own outline is in view/ after make")
 
     steps = _steps(quiet)
     board = job.lay_out(design, steps)
@@ -83,7 +102,25 @@ def fit(design: Path, quiet: bool) -> None:
         click.echo("no cavity is described, so there is nothing to fit into")
     elif not made.standing:
         click.echo("it fits")
+    for margin in tightest(board):
+        click.echo(f"  tight: {margin.words}")
     _finish(made)
+
+
+def _print_blank(room: Cavity, name: str, template: Path | None) -> None:
+    """Say what the largest board for a room is; draw it at full size if asked to."""
+    from modboard.fit.blank import blank
+    from modboard.view.template import template as drawn
+
+    found = blank(room)
+    for line in found.words:
+        click.echo(line)
+    if template is not None:
+        try:
+            template.write_text(drawn(found, name), encoding="utf-8")
+        except OSError as error:
+            raise ModboardError(f"can't write the template {template}: {error.strerror}") from None
+        click.echo(str(template))
 
 
 @main.command()

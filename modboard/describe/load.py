@@ -30,6 +30,28 @@ def load(path: str | Path) -> Design:
     The file's own folder can be imported from while it runs.  Raises DesignError, in one line with the place, the
     cause and the cure, for whatever goes wrong in the file, ModboardError if there is no such file.
     """
+    return _the_design(*_run(path))
+
+
+def load_room(path: str | Path) -> Cavity | None:
+    """Run a file that describes a room only, and return its cavity; None if it makes a design, which has its own.
+
+    Raises as `load` does, and DesignError if there is neither or more than one room.
+    """
+    module, file = _run(path)
+    if any(isinstance(value, Design) for value in vars(module).values()):
+        return None
+    rooms = {id(value): value for value in vars(module).values() if isinstance(value, Cavity)}
+    if len(rooms) != 1:
+        many = "several rooms" if rooms else "neither a design nor a room"
+        raise DesignError(
+            f"{many} in this file; describe one, for example room = Cavity.rectangle(57, 31)", CallSite(str(file), 1)
+        )
+    return next(iter(rooms.values()))
+
+
+def _run(path: str | Path) -> tuple[ModuleType, Path]:
+    """Run a person's file; return its module and its full path."""
     file = Path(path)
     source = _read(file)
     full = file.resolve()
@@ -50,7 +72,7 @@ def load(path: str | Path) -> Design:
             ) from error
         except Exception as error:
             raise DesignError(_cause(error, module), _site(error, full)) from error
-    return _the_design(module, full)
+    return module, full
 
 
 def _read(file: Path) -> bytes:
