@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,7 @@ from shapely.affinity import translate
 
 from modboard.describe import measures
 from modboard.describe.model import CavityModel, Obstacle, Opening, Wall
-from modboard.describe.polygons import outer_disc, plan
+from modboard.describe.polygons import chords, outer_disc, plan
 from modboard.describe.traced import cavity_rings
 from modboard.errors import CallSite, DesignError, caller
 from modboard.geometry import Position
@@ -20,6 +21,8 @@ WALLS: tuple[Wall, ...] = ("left", "right", "bottom", "top")
 WALL_ALIASES: dict[str, Wall] = {"front": "bottom", "back": "top"}  # as one stands before the machine
 MEASURED_TO = 0.2  # mm, calipers in a corner, common practice
 WALL_GAP = 0.5  # mm, free room all round, common practice
+STEEPEST = 45.0  # degrees that a wall may lean
+LEADS = 1.5  # mm that trimmed leads stand below the board, IPC-A-610 class 3 limit
 BOARD_AT = 3.0  # mm: leads trimmed to 1.5 below the board and as much again of air, common practice
 
 
@@ -48,17 +51,22 @@ class Cavity:
         board_at: float | None = None,
         clear_above: float | None = None,
         clear_below: float | None = None,
+        corner: float = 0.0,
+        draft: float = 0.0,
     ) -> Cavity:
         """Return a room `width` by `depth` mm between inside faces, its lower left corner at (0, 0).
 
         `height` is floor to lid; `board_at` floor to the underside of the board (`clear_below` if that is given,
         else 3 mm); `clear_above` and `clear_below` say the free height over and under the board outright.
         `measured_to` is how far any figure may be out, `wall_gap` the free room to keep to the walls.
+        `corner` is the radius of the room's corners; `draft` (degrees) how far moulded walls lean inwards from the
+        mouth, where width and depth are measured, towards the floor: the room counts as wide as at the leads' ends.
         """
         site = caller()
         w = measures.length(width, "width of the cavity", site)
         d = measures.length(depth, "depth of the cavity", site)
         inside = plan([(0.0, 0.0), (w, 0.0), (w, d), (0.0, d)], "the cavity", site)
+        inside = _shaped(inside, corner, draft, height, board_at, clear_below, site)
         return cls(_room(inside, site, height, measured_to, wall_gap, board_at, clear_above, clear_below), site)
 
     @classmethod
@@ -72,10 +80,13 @@ class Cavity:
         board_at: float | None = None,
         clear_above: float | None = None,
         clear_below: float | None = None,
+        corner: float = 0.0,
+        draft: float = 0.0,
     ) -> Cavity:
         """Return a room whose inside faces run through `points` (mm), in order round it; else as `rectangle`."""
         site = caller()
         inside = plan(points, "the cavity", site)
+        inside = _shaped(inside, corner, draft, height, board_at, clear_below, site)
         return cls(_room(inside, site, height, measured_to, wall_gap, board_at, clear_above, clear_below), site)
 
     @classmethod
@@ -262,6 +273,34 @@ def _room(
         above,
         below,
     )
+
+
+def _shaped(
+    inside: Any, corner: object, draft: object, height: object, board_at: object, clear_below: object, site: CallSite
+) -> Any:
+    """Return the room with its corners rounded and its walls where they lean to at the ends of the leads.
+
+    Chords of the corners lie inside the arcs, so that the room is never taken as larger than it is.
+    """
+    radius = measures.margin(corner, "corner of the cavity", site)
+    lean = measures.number(draft, "draft of the cavity", site)
+    if not 0 <= lean < STEEPEST:
+        raise DesignError(f"draft of the cavity is 0 to {STEEPEST:g} degrees, not {lean:g}", site)
+    if lean:
+        if height is None:
+            raise DesignError("draft of the cavity needs height=, to say how far the walls lean in", site)
+        room = _room(inside, site, height, MEASURED_TO, WALL_GAP, board_at, None, clear_below)
+        deep = measures.length(height, "height of the cavity", site) - max(0.0, room.board_at - LEADS)
+        inside = inside.buffer(-deep * math.tan(math.radians(lean)), join_style="mitre", mitre_limit=100.0)
+    if radius:
+        quarter = chords(radius, math.pi / 2)
+        inside = inside.buffer(-radius, join_style="mitre", mitre_limit=100.0).buffer(radius, quad_segs=quarter)
+    if inside.is_empty or inside.geom_type != "Polygon":
+        raise DesignError(
+            "nothing is left of the cavity, or it falls apart, with its corner and draft taken off; measure them again",
+            site,
+        )
+    return inside
 
 
 def _area(area: object, words: str, site: CallSite) -> Any:

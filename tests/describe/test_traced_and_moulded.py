@@ -1,0 +1,44 @@
+"""Rooms with rounded corners and leaning walls, by hand."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from modboard import Cavity
+from modboard.errors import DesignError
+
+
+def test_rounded_corners_take_off_four_spandrels() -> None:
+    """40 x 30 with corners of 5 mm: 1200 - (4 - pi) 25 mm²; chords lie inside the arcs, a micrometre at most."""
+    inside = Cavity.rectangle(40, 30, corner=5).model().inside
+    assert inside.bounds == pytest.approx((0, 0, 40, 30), abs=1e-9)
+    assert 0 <= (1200 - (4 - math.pi) * 25) - inside.area <= 2 * math.pi * 5 * 0.001
+
+
+def test_inside_corner_of_a_step_stays_sharp() -> None:
+    """An L whose one corner points into the room: five corners are rounded, that one is not."""
+    ell = [(0, 0), (40, 0), (40, 15), (20, 15), (20, 30), (0, 30)]
+    inside = Cavity.polygon(ell, corner=2).model().inside
+    assert inside.area == pytest.approx(900 - 5 * (1 - math.pi / 4) * 4, abs=0.02)
+    assert (20.0, 15.0) in {(round(x, 6), round(y, 6)) for x, y in inside.exterior.coords}
+
+
+def test_walls_lean_in_as_far_down_as_the_leads_reach() -> None:
+    """20 high, board at 3, leads 1.5 below it: 18.5 tan 2° = 0.646 mm on each side."""
+    inside = Cavity.rectangle(40, 30, height=20, board_at=3, draft=2).model().inside
+    lean = 18.5 * math.tan(math.radians(2))
+    assert inside.bounds == pytest.approx((lean, lean, 40 - lean, 30 - lean))
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [(lambda: Cavity.rectangle(40, 30, draft=2), "needs height="),
+     (lambda: Cavity.rectangle(40, 30, height=20, draft=60), "0 to 45 degrees"),
+     (lambda: Cavity.rectangle(40, 30, corner=16), "nothing is left"),
+     (lambda: Cavity.rectangle(40, 30, corner=-1), "can't be negative")],
+)  # fmt: skip
+def test_rooms_that_cannot_be(call: object, words: str) -> None:
+    with pytest.raises(DesignError, match=words):
+        call()  # type: ignore[operator]
