@@ -243,15 +243,6 @@ def verify(package: Path) -> None:
 
 
 @main.command()
-@DESIGN
-@_out("the booklet and its tables")
-@QUIET
-def bench(design: Path, out: Path | None, quiet: bool) -> None:
-    """Lay out, check, and write the bench booklet: build it, test it, wire it in, undo it."""
-    _write_one(design, out, quiet, "bench", lambda job, made, folder, steps: job.bench(made, folder, steps))
-
-
-@main.command()
 @click.argument("name", type=click.Path(path_type=Path), metavar="DESIGN.py")
 def new(name: Path) -> None:
     """Write a commented starter design that makes a whole board as it stands."""
