@@ -14,6 +14,7 @@ from modboard.errors import ModboardError
 
 if TYPE_CHECKING:
     from modboard.describe.cavity import Cavity
+    from modboard.fab.readback.package import ReadPackage
     from modboard.make import Made, Steps
 
 DESIGN = click.argument("design", type=click.Path(path_type=Path), metavar="DESIGN.py")
@@ -171,8 +172,13 @@ def preview(design: Path, out: Path | None, png: bool, quiet: bool) -> None:
     "--files", "groups", metavar="GROUPS", default="", help="Only these groups of files, e.g. 'layers holes'."
 )
 @click.option("--prices", type=click.Path(path_type=Path), metavar="CSV", help="Cost the parts list: part,price lines.")
+@click.option(
+    "--since", type=click.Path(path_type=Path), metavar="OLD.zip", help="Say and draw what changed since then."
+)
 @QUIET
-def fab(design: Path, out: Path | None, groups: str, prices: Path | None, quiet: bool) -> None:
+def fab(
+    design: Path, out: Path | None, groups: str, prices: Path | None, since: Path | None, quiet: bool
+) -> None:  # fmt: skip
     """Lay out, check, and write only the fabrication package.
 
     Groups of files: layers, holes, components, drawings, netlist, parts, positions, order, job, manifest.
@@ -183,12 +189,18 @@ def fab(design: Path, out: Path | None, groups: str, prices: Path | None, quiet:
     wanted = chosen(groups.replace(",", " ").split())
     if prices:
         read_prices(prices)  # a wrong list is answered before the work, not after it
+    older = None
+    if since:
+        from modboard.fab.readback.package import read_package
+
+        older = read_package(since)  # now, for it may be the package that is about to be replaced
     _write_one(
         design,
         out,
         quiet,
         "fab",
         lambda job, made, folder, steps: job.fabricate(made, folder, steps, groups=wanted, prices=prices),
+        lambda folder: _print_changes(older, folder, f"{design.stem} since {since}") if older else None,
     )
 
 
@@ -229,6 +241,53 @@ def etch(design: Path, out: Path | None, process: str, undercut: float | None, q
 
 
 @main.command()
+@click.argument("designs", type=click.Path(path_type=Path), metavar="DESIGN.py...", nargs=-1, required=True)
+@click.option("--rows", type=int, default=2, show_default=True, help="Boards above one another, of each design.")
+@click.option("--columns", type=int, default=2, show_default=True, help="Boards beside one another.")
+@click.option(
+    "--fill", metavar="W,H", help="As many boards as W × H mm holds, e.g. 100,100; instead of rows and columns."
+)
+@click.option("--score", is_flag=True, help="Score between the boards (V-cut) instead of routing with tabs.")
+@click.option(
+    "--rail", type=float, default=10.0, show_default=True, metavar="MM", help="Width of the rails; 0 for none."
+)
+@_out("the panel")
+@QUIET
+def panel(
+    designs: tuple[Path, ...], rows: int, columns: int, fill: str | None, score: bool, rail: float, out: Path | None,
+    quiet: bool,
+) -> None:  # fmt: skip
+    """Array one or several designs on a panel for ordering, and write its package."""
+    from modboard import make as job
+    from modboard.fab.panel import PanelPlan, area, panel_findings
+    from modboard.fab.panel import panel as arranged
+    from modboard.outputs import folder_beside, move_into_place
+
+    plan = PanelPlan(rows, columns, area(fill) if fill else None, "score" if score else "tabs", rail)
+    steps = _steps(quiet)
+    folder = _folder(designs[0], out)
+    mades = [job.prove(job.lay_out(design, steps), steps) for design in designs]
+    for made in mades:
+        if made.standing:
+            _clear_line()
+            _print_findings(made)
+            _finish(made)
+    artworks = [made.artwork for made in mades]
+    with steps.step("arranging the panel"):
+        whole = arranged(artworks, plan)
+        findings = panel_findings([made.findings for made in mades], artworks, whole)
+    with folder_beside(folder) as scratch:
+        made = job.Made(whole.board, whole, findings)
+        names = job.fabricate(made, scratch / "panel", steps)
+        move_into_place(scratch / "panel", folder / "panel")
+    _clear_line()
+    x0, y0, x1, y1 = whole.board.outline.bounds
+    click.echo(f"panel of {x1 - x0:.1f} × {y1 - y0:.1f} mm: {whole.panel}")
+    for name in names:
+        click.echo(str(folder / name))
+
+
+@main.command()
 @click.argument("package", type=click.Path(path_type=Path), metavar="PACKAGE")
 def verify(package: Path) -> None:
     """Read a fabrication package (folder or zip) by its files alone and say what is wrong with it."""
@@ -239,6 +298,38 @@ def verify(package: Path) -> None:
     for line in verdict.lines():
         click.echo(line)
     if not verdict.sound:
+        sys.exit(1)
+
+
+@main.command()
+@click.argument("netlist", type=click.Path(path_type=Path), metavar="NETLIST.csv")
+@click.option("--suspect", "suspects", metavar="PARTS", default="", help="Parts thought bad, e.g. 'IC4 C7'; first.")
+@click.option("--results", type=click.Path(path_type=Path), metavar="CSV", help="Answers so far: red,black,result.")
+@click.option("--out", type=click.Path(path_type=Path), metavar="FILE.csv", help="Where to write the probes.")
+def repair(netlist: Path, suspects: str, results: Path | None, out: Path | None) -> None:
+    """Plan the probing of an old board from a list of its nets (net,part,pin), and narrow a break down.
+
+    Without --out the table is printed.  Fill in its last column (beep or silent) and give it back with --results.
+    Exit status 1 while a net is known to be broken.
+    """
+    from modboard.bench.repair import broken, plan, probe_table, read_netlist, read_results
+
+    nets = read_netlist(netlist)
+    answers = read_results(results, nets) if results else {}
+    probes = plan(nets, suspects.replace(",", " ").split())
+    pieces = broken(nets, answers)
+    table = probe_table(probes, answers)
+    if out:
+        try:
+            out.write_bytes(table.encode())
+        except OSError as error:
+            raise ModboardError(f"cannot write {out}: {error.strerror}; choose another file with --out") from error
+        click.echo(f"wrote {out}: {len(probes)} probes for {len(nets)} nets, {len(answers)} answered")
+    elif not results:
+        click.echo(table, nl=False)
+    for piece in pieces:
+        click.echo(piece.words)
+    if pieces:
         sys.exit(1)
 
 
@@ -306,6 +397,7 @@ def _write_one(
     quiet: bool,
     part: str,
     write: Callable[[Any, Made, Path, Steps], list[str]],
+    afterwards: Callable[[Path], None] = lambda folder: None,
 ) -> None:
     """Lay out and check, then write one folder whole."""
     from modboard import make as job
@@ -322,7 +414,23 @@ def _write_one(
     _print_findings(made)
     for name in names:
         click.echo(str(folder / name))
+    if names:
+        afterwards(folder)
     _finish(made)
+
+
+def _print_changes(older: ReadPackage, folder: Path, title: str) -> None:
+    """Say what changed since an older package, and draw it beside the new one."""
+    from modboard.fab.readback.changes import package_changes
+    from modboard.fab.readback.package import read_package
+    from modboard.view.changes import changes_view
+
+    changes = package_changes(older, read_package(folder / "fab"))
+    for line in changes.lines or ("nothing changed",):
+        click.echo(line)
+    picture = folder / "changes.svg"
+    picture.write_text(changes_view(changes, title), encoding="utf-8")
+    click.echo(str(picture))
 
 
 def _steps(quiet: bool) -> Steps:

@@ -18,11 +18,11 @@ from modboard.library.model import PadForm
 
 LayerName = Literal[
     "copper-top", "copper-bottom", "mask-top", "mask-bottom", "legend-top", "legend-bottom",
-    "paste-top", "paste-bottom", "profile",
+    "paste-top", "paste-bottom", "profile", "score",
 ]  # fmt: skip
 Function = Literal[
     "component-pad", "surface-pad", "via-pad", "washer-pad", "conductor", "non-conductor", "profile",
-    "mask-opening", "paste", "legend", "component-drill", "via-drill", "mechanical-drill",
+    "mask-opening", "paste", "legend", "fiducial", "score", "component-drill", "via-drill", "mechanical-drill",
 ]  # fmt: skip
 
 
@@ -126,6 +126,7 @@ class Artwork:
     layers: tuple[Layer, ...]  # only the layers that have something on them, plus both coppers and profile
     drills: tuple[Drill, ...]
     unplaced_labels: tuple[str, ...] = ()  # texts and marks of the legend for which there was no room
+    panel: str = ""  # what the panel is made of and how it comes apart, if this is a panel of several boards
 
     def layer(self, name: LayerName) -> Layer:
         """Return the layer called `name`; an empty one if nothing is on it."""

@@ -31,6 +31,8 @@ APERTURE_FUNCTION: dict[Function, str] = {
     "mask-opening": "Material",
     "paste": "Material",
     "legend": "Material",
+    "fiducial": "FiducialPad,Panel",
+    "score": "Other,Score",
     "component-drill": "ComponentDrill",
     "via-drill": "ViaDrill",
     "mechanical-drill": "MechanicalDrill",
@@ -84,7 +86,7 @@ def file_attributes(artwork: Artwork, function: str, polarity: str | None, creat
     if created is not None:
         found.append((".CreationDate", (created,)))
     found.append((".ProjectId", project_id(artwork)))
-    found.append((".Part", ("Single",)))
+    found.append((".Part", ("Array" if artwork.panel else "Single",)))
     found.append((".SameCoordinates", (same_coordinates(artwork),)))
     found.append((".FileFunction", tuple(function.split(","))))
     if polarity is not None:

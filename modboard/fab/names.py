@@ -24,6 +24,7 @@ LAYER_FILES: dict[LayerName, tuple[str, str]] = {
     "paste-top": ("Paste,Top", "Positive"),
     "paste-bottom": ("Paste,Bot", "Positive"),
     "profile": ("Profile,NP", "Positive"),
+    "score": ("Vcut", "Positive"),
 }
 # GLFS 6.9 (X3 component layers) and table of .FileFunction values, drawing layers.
 COMPONENT_FILES: dict[CopperLayer, tuple[str, str, str]] = {

@@ -20,7 +20,7 @@ PURPOSES = {
     "-mask-top.gbr": "solder mask, top (its openings)", "-mask-bottom.gbr": "solder mask, bottom (its openings)",
     "-legend-top.gbr": "legend, top", "-legend-bottom.gbr": "legend, bottom",
     "-paste-top.gbr": "paste stencil, top", "-paste-bottom.gbr": "paste stencil, bottom",
-    "-profile.gbr": "the board's edge", "-holes-plated.drl": "plated holes and slots",
+    "-profile.gbr": "the board's edge", "-score.gbr": "lines to score", "-holes-plated.drl": "plated holes and slots",
     "-holes-bare.drl": "holes and slots that stay bare", "-components-top.gbr": "parts on top, for assembly machines",
     "-components-bottom.gbr": "parts on the bottom, for assembly machines",
     "-assembly-top.gbr": "drawing: parts on top", "-assembly-bottom.gbr": "drawing: parts on the bottom",
@@ -76,10 +76,10 @@ def _form(artwork: Artwork) -> list[str]:
         ("copper", f"{rules.copper * 1000:g} µm on each side"),
         ("rules", f"{rules.title} ({rules.name})"),
     ]
-    if min(x1 - x0, y1 - y0) < SMALLEST_BOARD:
-        rows.append(
-            ("small board", f"under {SMALLEST_BOARD:g} mm: ask whether it is made singly, or order it as a panel")
-        )
+    if artwork.panel:
+        rows.append(("panel", artwork.panel))
+    elif min(x1 - x0, y1 - y0) < SMALLEST_BOARD:
+        rows.append(("small board", f"under {SMALLEST_BOARD:g} mm: order it as a panel (modboard panel), or ask first"))
     return _table(rows)
 
 

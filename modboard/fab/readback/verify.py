@@ -33,13 +33,14 @@ FUNCTIONS: dict[LayerName, str] = {
     "paste-top": "Paste,Top",
     "paste-bottom": "Paste,Bot",
     "profile": "Profile,NP",
+    "score": "Vcut",
 }
 EXTRAS = ("Component,", "AssemblyDrawing,", "Drillmap")  # compared by what they say, not by their image
 # GLFS 5.6.10: what the objects of each kind must say they are for.
 APERTURES: dict[Function, str] = {
     "component-pad": "ComponentPad", "surface-pad": "SMDPad,CuDef", "via-pad": "ViaPad", "washer-pad": "WasherPad",
     "conductor": "Conductor", "non-conductor": "NonConductor", "profile": "Profile", "mask-opening": "Material",
-    "paste": "Material", "legend": "Material",
+    "paste": "Material", "legend": "Material", "fiducial": "FiducialPad,Panel", "score": "Other,Score",
 }  # fmt: skip
 PLACE = 1e-5  # mm
 

@@ -1,0 +1,5 @@
+"""Panels: several boards made as one, to be parted after assembly."""
+
+from modboard.fab.panel.panel import PanelPlan, area, panel, panel_findings
+
+__all__ = ["PanelPlan", "area", "panel", "panel_findings"]
