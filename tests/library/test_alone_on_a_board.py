@@ -25,9 +25,9 @@ OF_THE_BOARD = {"drill-sizes"}
 
 
 def sampled() -> list[str]:
-    """Every footprint, but of long series, which differ in length only, every third."""
+    """Every footprint, but of long series, which differ in length only, every sixth."""
     many = [name for name in footprint_names() if name.startswith(MANY)]
-    return [name for name in footprint_names() if name not in many or many.index(name) % 3 == 0]
+    return [name for name in footprint_names() if name not in many or many.index(name) % 6 == 0]
 
 
 def boards(rules: Rules) -> Iterator[tuple[dict[str, Footprint], Board]]:
@@ -74,4 +74,4 @@ def test_passes_the_checks_of_the_board_or_says_why(named):
             unsaid += [(parts[r].name, finding.rule, finding.message) for r in blamed if not parts[r].exception]
         judged += len(parts)
     assert unsaid == []
-    assert judged > 150
+    assert judged > 120
