@@ -15,6 +15,7 @@ from modboard.layout.board import Board
 
 Rung = Literal["caution", "ohms", "first power", "volts", "chips", "function"]
 LEAST_LIMIT = 0.02  # A; bench supplies hardly limit below (common practice)
+MOST_FIRST = 0.2  # A; a board without its load wants no more, and no track of it burns (common practice)
 LEAST_OHMS = 100.0  # Ω below which a 5 V rail of such a board is looked on as shorted if nothing explains it
 
 CAUTIONS = (
@@ -128,8 +129,11 @@ def _first(rail: Rail, out: str) -> PowerStep:
 
 
 def current_limit(amps: float | None) -> float:
-    """Return the limit for first power in A: what the design says it draws, rounded up to 10 mA; 50 mA if not said."""
-    return max(LEAST_LIMIT, math.ceil((amps if amps else 0.05) * 100 - 1e-9) / 100)
+    """Return the limit for first power in A: what the net is said to carry, rounded up to 10 mA; 50 mA if not said.
+
+    Never more than `MOST_FIRST`: nothing hangs on the board yet.
+    """
+    return min(MOST_FIRST, max(LEAST_LIMIT, math.ceil((amps if amps else 0.05) * 100 - 1e-9) / 100))
 
 
 def _volts(rail: Rail, red: Spot, black: Spot, empty: bool) -> PowerStep:

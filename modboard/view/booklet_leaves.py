@@ -217,7 +217,7 @@ def power(step: PowerStep, number: int, done: tuple[str, ...], chapter: str = "P
     html = (
         f"<p>{e(step.action)}</p><dl><dt>Right</dt><dd><b>{e(step.expect)}</b></dd><dt>If not</dt>"
         f'<dd class="ifnot">{e(step.if_wrong)}</dd></dl>{entry}'
-        f'<ul class="ticks">{tick(key, "Right; on to the next")}</ul>'
+        f'<ul class="ticks">{tick(key, "It works" if step.rung == "function" else "Right; on to the next")}</ul>'
     )
     return Leaf(chapter, step.title, html, side, done=done, probes=probes)
 

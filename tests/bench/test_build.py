@@ -111,6 +111,6 @@ def test_the_ladder_takes_one_risk_at_a_time() -> None:
     assert ("U1.28", "U1.14") in points  # JEDEC byte-wide: VCC 28, GND 14
 
 
-@pytest.mark.parametrize(("amps", "limit"), [(None, 0.05), (0.001, 0.02), (0.12, 0.12), (0.121, 0.13), (1.2, 1.2)])
+@pytest.mark.parametrize(("amps", "limit"), [(None, 0.05), (0.001, 0.02), (0.12, 0.12), (0.121, 0.13), (1.2, 0.2)])
 def test_current_limit(amps: float | None, limit: float) -> None:
     assert current_limit(amps) == pytest.approx(limit)
