@@ -8,8 +8,8 @@ from modboard.check.copper import CopperItem, LayerCopper
 from modboard.check.findings import Finding
 from modboard.check.inspection import Inspection
 from modboard.check.rule import Rule
-from modboard.check.words import between, name_of
-from modboard.geometry import TOLERANCE
+from modboard.check.words import midpoints, name_of
+from modboard.geometry import TOLERANCE, Position
 
 COPPER_GAP = Rule(
     "copper-gap",
@@ -38,8 +38,10 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
                 on = worst[pair][4] if pair in worst else set()
                 worst[pair] = (gap, required, one, other, on)
             worst[pair][4].add(layer.layer)
-    for gap, required, one, other, layers in worst.values():
-        yield found(seen, gap, required, one, other, layers)
+    pairs = list(worst.values())
+    places = midpoints([one.shape for _, _, one, _, _ in pairs], [other.shape for _, _, _, other, _ in pairs])
+    for at, (gap, required, one, other, layers) in zip(places, pairs, strict=True):
+        yield found(seen, at, gap, required, one, other, layers)
 
 
 def different_nets(layer: LayerCopper) -> Iterator[tuple[CopperItem, CopperItem, float, float]]:
@@ -57,12 +59,11 @@ def different_nets(layer: LayerCopper) -> Iterator[tuple[CopperItem, CopperItem,
 
 
 def found(
-    seen: Inspection, gap: float, required: float, one: CopperItem, other: CopperItem, layers: set[str]
+    seen: Inspection, at: Position, gap: float, required: float, one: CopperItem, other: CopperItem, layers: set[str]
 ) -> Finding:
     """Word one finding of a pair of items."""
     side = "top" if layers == {"top"} else "bottom" if layers == {"bottom"} else "top and bottom"
     where = f"between {name_of(one.feature)} and {name_of(other.feature)}, {side}"
-    at = between(one.shape, other.shape)
     nets = f"{one.net or 'no net'} and {other.net or 'no net'}"
     if gap <= TOLERANCE:
         return SHORT.finding(seen.rules, at, where, f"copper of {nets} touches", max(gap, 0.0), required)

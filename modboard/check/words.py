@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
+import numpy as np
 import shapely
 
 from modboard.artwork.model import Drill, Feature, Flash, Owner, Region
@@ -53,8 +54,18 @@ def middle(shape: Shape) -> Position:
 
 def between(one: Shape, other: Shape) -> Position:
     """Return the point half way across the narrowest gap between two shapes."""
-    line = shapely.shortest_line(one.core, other.core)
-    if line.length == 0:
-        return (line.coords[0][0], line.coords[0][1])
-    point = line.interpolate((one.radius + line.length - other.radius) / 2)
-    return (point.x, point.y)
+    return midpoints([one], [other])[0]
+
+
+def midpoints(ones: Sequence[Shape], others: Sequence[Shape]) -> list[Position]:
+    """Return `between` for many pairs of shapes at once."""
+    if not ones:
+        return []
+    lines = shapely.shortest_line([s.core for s in ones], [s.core for s in others])
+    ends = shapely.get_coordinates(lines).reshape(-1, 2, 2)
+    start, way = ends[:, 0], ends[:, 1] - ends[:, 0]
+    long = np.hypot(way[:, 0], way[:, 1])
+    radii = np.array([(a.radius, b.radius) for a, b in zip(ones, others, strict=True)])
+    along = np.clip((radii[:, 0] + long - radii[:, 1]) / 2, 0.0, long)
+    share = np.divide(along, long, out=np.zeros_like(long), where=long > 0)
+    return [(float(x), float(y)) for x, y in start + share[:, None] * way]
