@@ -334,6 +334,35 @@ def repair(netlist: Path, suspects: str, results: Path | None, out: Path | None)
 
 
 @main.command()
+@DESIGN
+@_out("pictures, package and bench booklet")
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port of the page; any free one if not given.")
+@click.option("--open/--no-open", "show", default=True, help="Open the page in the browser.")
+def watch(design: Path, out: Path | None, port: int, show: bool) -> None:
+    """Make again at every save, and show the outcome on a page that keeps itself fresh.  Ctrl-C ends it."""
+    import threading
+    import webbrowser
+
+    from modboard.watch import Watch, server
+
+    if not design.is_file():
+        raise ModboardError(f"there is no file {design}; write one with: modboard new {design}")
+    watched = Watch(design, _folder(design, out))
+    host = server(watched, port)
+    threading.Thread(target=host.serve_forever, daemon=True).start()
+    address = f"http://127.0.0.1:{host.server_port}/"
+    click.echo(f"{address} shows {design}; save it to make it again, Ctrl-C ends")
+    if show:
+        webbrowser.open(address)
+    try:
+        watched.loop(click.echo)
+    except KeyboardInterrupt:
+        click.echo("ended")
+    finally:
+        host.shutdown()
+
+
+@main.command()
 @click.argument("name", type=click.Path(path_type=Path), metavar="DESIGN.py")
 def new(name: Path) -> None:
     """Write a commented starter design that makes a whole board as it stands."""
