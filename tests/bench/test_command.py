@@ -34,7 +34,9 @@ def test_the_booklet_is_one_file_that_asks_for_nothing(tmp_path: Path) -> None:
     design.write_text(DESIGN.format(pin=2))
     run("bench", str(design), "--out", str(tmp_path), "--quiet")
     text = (tmp_path / "bench" / "booklet.html").read_text(encoding="utf-8")
-    assert re.findall(r"(?:src|href)\s*=\s*[\"']?(?!#|data:)[^\s>]+", re.sub(r"<script>.*?</script>", "", text)) == []
+    asked = re.findall(r'\b(?:src|href)="([^"]*)"', text)
+    assert len(asked) > 10
+    assert all(address.startswith(("#", "data:")) for address in asked)
     assert "default-src 'none'" in text
     assert "http://" not in text.replace("http://www.w3.org/2000/svg", "")
     assert "https://" not in text
