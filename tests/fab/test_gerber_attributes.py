@@ -37,6 +37,7 @@ def test_file_functions_and_polarities_are_those_of_the_table() -> None:
         "paste-top": ("Paste,Top", "Positive"),
         "paste-bottom": ("Paste,Bot", "Positive"),
         "profile": ("Profile,NP", "Positive"),
+        "score": ("Vcut", "Positive"),
     }
     assert expected == LAYER_FILES
     for layer in sample_artwork().layers:

@@ -52,6 +52,8 @@ def _outline(before: Evidence, after: Evidence) -> list[str]:
 
 def _parts(old: ReadPackage, new: ReadPackage) -> list[str]:
     was, now = _placed(old), _placed(new)
+    if not was or not now:
+        return []  # a package without component layers does not say where its parts are
     lines = [f"part {r}: taken out" for r in sorted(was.keys() - now.keys())]
     lines += [f"part {r}: new, {now[r][3] or 'no value'}" for r in sorted(now.keys() - was.keys())]
     for reference in sorted(was.keys() & now.keys()):
@@ -77,6 +79,8 @@ def _placed(package: ReadPackage) -> dict[str, Part]:
 
 def _nets(old: ReadPackage, new: ReadPackage) -> list[str]:
     was, now = _pins(old), _pins(new)
+    if not was or not now:
+        return []
     lines = [f"net {n}: gone" for n in sorted(was.keys() - now.keys())]
     lines += [f"net {n}: new, {' '.join(sorted(now[n]))}" for n in sorted(now.keys() - was.keys())]
     for name in sorted(was.keys() & now.keys()):
