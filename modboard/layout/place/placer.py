@@ -15,6 +15,7 @@ from modboard.layout.place.anneal import anneal, new_state, settle, threshold_ta
 from modboard.layout.place.arrays import build, elbow_room, gap_between
 from modboard.layout.place.complaints import check_area, check_fixed, no_room_message, nowhere_message
 from modboard.layout.place.congestion import Congestion
+from modboard.layout.place.ease import eased
 from modboard.layout.place.faults import Fault, faults
 from modboard.layout.place.kernels import Problem, State
 from modboard.layout.place.liking import crowd_cost, edge_cost, likes_edge
@@ -181,7 +182,9 @@ def solve(
         if (over > 0.0 and trial.pitch == COARSE) or (over == 0.0 and trial.pitch == FINE):
             break  # too tight for this lattice; or tight, and glad of the first that fits
     assert best is not None
-    return read_out(description, problem, options, best[2])
+    over, _, state = best
+    at = eased(problem, state) if over > 0.0 else None
+    return read_out(description, problem, options, state, problem.places.site[state.at] if at is None else at)
 
 
 def clear(problem: Problem, state: State, thresholds: Any, reach: int, extent: float) -> tuple[float, float]:
@@ -211,12 +214,11 @@ def scatter(problem: Problem, seed: int) -> State:
 
 
 def read_out(
-    description: Description, problem: Problem, options: list[list[Sites]], state: State
+    description: Description, problem: Problem, options: list[list[Sites]], state: State, at: Any
 ) -> tuple[PlacedPart, ...]:
-    """Return the parts where the state has them."""
+    """Return the parts turned as the state has them, with their origins `at`."""
     found = []
     for i, (part, sites) in enumerate(zip(description.parts, options, strict=True)):
         chosen = sites[int(state.variant[i] - problem.places.variant_first[i])]
-        x, y = problem.places.site[state.at[i]]
-        found.append(PlacedPart(part, (float(x), float(y)), chosen.standing.turn, chosen.standing.side))
+        found.append(PlacedPart(part, (float(at[i, 0]), float(at[i, 1])), chosen.standing.turn, chosen.standing.side))
     return tuple(found)
