@@ -50,7 +50,7 @@ GROWTH = 0.6  # exponent of the cooling with which the price of overlap grows
 AGAIN = (3.0, 0.002, 10.0)  # effort, heat and price of a second, cool annealing that clears what still overlaps
 SEARCH = 2.54, 10  # mm and cells: how far the last search looks round each part, whichever is less
 SHAKES, ROUNDS = 5, 9
-MANY = 50  # parts; from here fewer and shorter annealings, which are long enough
+MANY, FEW = 50, 16  # parts; beyond many fewer and shorter annealings are long enough, up to few more are cheap
 
 
 def place(
@@ -167,9 +167,8 @@ def solve(
     thresholds = threshold_table()
     x0, y0, x1, y1 = description.outline.bounds
     extent = max(x1 - x0, y1 - y0)
-    best: tuple[float, float, State] | None = None
-    many = len(problem.places.movable) > MANY
-    effort, starts = (trial.effort / 1.5, max(1, trial.starts - 1)) if many else (trial.effort, trial.starts)
+    best: tuple[float, float, State, Any] | None = None
+    effort, starts = scaled(trial, len(problem.places.movable))
     reach = min(SEARCH[1], round(SEARCH[0] / trial.pitch))
     for start in range(starts):
         state = scatter(problem, seed + start)
@@ -177,14 +176,21 @@ def solve(
         anneal(problem, state, thresholds, *AGAIN, GROWTH, extent)
         settle(problem, state, HARD, reach, ROUNDS)
         over, cost = clear(problem, state, thresholds, reach, extent)
+        at = problem.places.site[state.at] if over == 0.0 else eased(problem, state)
+        over = over if at is None else 0.0
         if best is None or (over, cost) < best[:2]:
-            best = (over, cost, state)
-        if (over > 0.0 and trial.pitch == COARSE) or (over == 0.0 and trial.pitch == FINE):
-            break  # too tight for this lattice; or tight, and glad of the first that fits
+            best = (over, cost, state, problem.places.site[state.at] if at is None else at)
+        if (over > 0.0 and trial.pitch == COARSE) or (over == 0.0 and trial.price > 1.0):
+            break  # too tight for this lattice; or very tight, and glad of the first that fits
     assert best is not None
-    over, _, state = best
-    at = eased(problem, state) if over > 0.0 else None
-    return read_out(description, problem, options, state, problem.places.site[state.at] if at is None else at)
+    return read_out(description, problem, options, best[2], best[3])
+
+
+def scaled(trial: Trial, count: int) -> tuple[float, int]:
+    """Return moves per temperature and starts for `count` parts: few parts are quick to try often."""
+    if count > MANY:
+        return trial.effort / 1.5, max(1, trial.starts - 1)
+    return trial.effort, trial.starts * (3 if count <= FEW else 1)
 
 
 def clear(problem: Problem, state: State, thresholds: Any, reach: int, extent: float) -> tuple[float, float]:

@@ -14,8 +14,8 @@ POUR_PINS = 12  # beyond so many the poured net pulls at nothing
 WIDE_WEIGHT = 0.25  # how much more a track twice as wide counts
 NEAR_WEIGHT = 5.0
 GROUP_WEIGHT = 1.2
-SUPPLY_WEIGHT = 3.0  # a decoupling capacitor to the supply pin it serves
-GROUND_WEIGHT = 1.5
+SUPPLY_WEIGHT = 4.0  # a decoupling capacitor to the supply pin it serves
+GROUND_WEIGHT = 0.4
 BULK = 0.4  # a polarised capacitor may stand farther off
 SUPPLY_TYPES = ("power-in", "power-out")
 
@@ -113,16 +113,23 @@ def decoupling(description: Description) -> list[tuple[int, int, dict[str, int],
 
 
 def decoupling_pulls(description: Description) -> list[Pull]:
-    """Return the pulls between decoupling capacitors and the supply pins they serve."""
-    ground = {n.name for n in description.nets if n.pour}
+    """Return the pulls between decoupling capacitors and the supply pins they serve.
+
+    Only the supply end is pulled firmly: with supply and ground in opposite corners of a chip, two firm pulls would
+    leave the capacitor half way between, good for neither.
+    """
+    size = {n.name: (n.pour is not None, len(n.pins)) for n in description.nets}
     found = []
     for capacitor, chip, lands, target in decoupling(description):
         part = description.parts[capacitor]
         scale = BULK if part.footprint.polarised else 1.0
+        ground = max(sorted(lands), key=lambda name: size[name])  # poured, or else the net with most pins
         for name in sorted(lands):
-            weight = scale * (GROUND_WEIGHT if name in ground else SUPPLY_WEIGHT)
+            supply = name != ground
+            weight = scale * (SUPPLY_WEIGHT if supply else GROUND_WEIGHT)
             pins = ((capacitor, lands[name]), (chip, target[name]))
-            found.append(Pull(f"{part.reference} decouples", pins, weight, False, firm=not part.footprint.polarised))
+            firm = supply and not part.footprint.polarised
+            found.append(Pull(f"{part.reference} decouples", pins, weight, False, firm))
     return found
 
 
