@@ -1,8 +1,8 @@
 """Picture and sound out for the Dunlin 48 home computer, in the tin of its old aerial modulator.
 
-The modulator's insides come out (keep them: this undoes), the tin stays.  A transistor follower drives a 75 Ω cable from
-the computer's own composite signal; sound is coupled through a capacitor.  The picture jack looks out of the hole the
-aerial socket left, and the board steps round the tin's screw post.
+The modulator's insides come out (keep them: this undoes), the tin stays.  A transistor follower drives a 75 Ω cable
+from the computer's own composite signal; sound is coupled through a capacitor.  The picture jack looks out of the hole
+the aerial socket left, and the board steps round the tin's screw post.
 
 Picture: Q1 runs at about 10 mA, enough for a 2 V swing into 150 Ω (75 Ω here plus 75 Ω in the television); R5 ends the
 cable, so the television sees 1 V.  C3 with 150 Ω passes everything above 2.3 Hz.

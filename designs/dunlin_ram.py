@@ -1,10 +1,11 @@
 """A 32K × 8 memory in the Dunlin 48's 24-pin 2K × 8 socket, without bending a pin.
 
 The board plugs into the host's socket from above; the larger memory sits beside it in a socket of its own.  `adapter`
-joins what the two chips share by the names of their pins (`modboard adapter 6116 62256` shows the table), brings the new
-address lines A11 to A14 to wire pads and holds them low, so that the machine works as before with no wire fitted.
+joins what the two chips share by the names of their pins (`modboard adapter 6116 62256` shows the table), brings the
+new address lines A11 to A14 to wire pads and holds them low, so that the machine works as before with no wire fitted.
 
-What selects the chip is left to a header: a link on pins 1-2 uses the host socket's /CS, on 2-3 a wire to the SELECT pad.
+What selects the chip is left to a header: a link on pins 1-2 uses the host socket's /CS, on 2-3 a wire to the SELECT
+pad.
 """
 
 from modboard import Design, adapter

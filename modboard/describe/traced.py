@@ -147,7 +147,7 @@ def _dxf(file: Path, units: str | None, layer: str | None, site: CallSite) -> It
 
 def _svg(file: Path, units: str | None, layer: str | None, site: CallSite) -> Iterator[Line]:
     """Walk the shapes of an SVG file, transforms applied, y turned upwards."""
-    import svgelements as svg  # type: ignore[import-untyped]
+    import svgelements as svg
 
     if layer is not None:
         raise DesignError(f"{file.name} is SVG; layer= is for DXF, where layers have names that stand", site)

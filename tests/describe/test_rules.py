@@ -27,7 +27,8 @@ PUBLISHED = {
     "gap": (0.25, 0.20, 0.40),
     "via_hole": (0.6, 0.3, 0.8),
     "via_land": (1.1, 0.7, 2.0),
-    "ring_pad": (0.35, 0.25, 0.35),
+    # pool: between the easy tier's 0.35 and the standard tier's 0.25, so that a track passes between header lands
+    "ring_pad": (0.30, 0.25, 0.35),
     "hole_to_hole": (0.60, 0.45, 1.0),
     "copper_to_edge": (0.50, 0.30, 1.0),
     "mask_web": (0.20, 0.15, 0.0),
