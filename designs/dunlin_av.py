@@ -45,6 +45,6 @@ board.net("SOUND_IN", "J1.SOUND C5.+")
 board.net("SOUND_MID", "C5.- R6.1")
 board.net("SOUND_OUT", "R6.2 R7.1 J3.SOUND")
 
-board.place("J2", opening="aerial hole")
+board.place("J2", opening="aerial hole", overhang=3.0)  # its barrel reaches through the wall
 board.place("J1", edge="left")
 board.place("C2", near="Q1")

@@ -1,8 +1,8 @@
 """A cool 5 V supply for the Redpoll console in place of its hot linear regulator.
 
-The old regulator drops 9 V to 5 V at 0.6 A and turns 2.4 W into heat.  This board steps the voltage down by switching (a
-34063-type controller in its data sheet's step-down circuit) and goes where the regulator stood: three wire pads in the
-order IN, GND, OUT take the old regulator's holes by short wires.
+The old regulator drops 9 V to 5 V at 0.6 A and turns 2.4 W into heat.  This board steps the voltage down by switching
+(a 34063-type controller in its data sheet's step-down circuit) and goes where the regulator stood: three wire pads in
+the order IN, GND, OUT take the old regulator's holes by short wires.
 
 Figures, by the controller's published formulas at 9 V in, 5 V 0.6 A out, about 50 kHz:
 ton/toff = (5 + 0.5)/(9 - 1.0 - 5) = 1.83, ton = 12.9 µs, C2 = 4e-5 × ton ≈ 560 pF; peak current 2 × 0.6 = 1.2 A,
