@@ -27,11 +27,6 @@ _WHAT = (
     ("Copper", r"copper|cu|layer|sig|signal"),
 )
 _EDGE = r"profile|outline|edge|edges|contour|board ?outline|dimension"
-# The last letters that board houses ask for in their upload instructions (common practice).
-_ENDINGS = {
-    "gtl": "Copper,L1,Top", "gbl": "Copper,L2,Bot", "gts": "Soldermask,Top", "gbs": "Soldermask,Bot",
-    "gto": "Legend,Top", "gbo": "Legend,Bot", "gtp": "Paste,Top", "gbp": "Paste,Bot", "gko": "Profile,NP",
-}  # fmt: skip
 _BARE = r"npth|bare|non ?plated|unplated"
 _PLATED = r"pth|plated"
 
@@ -57,9 +52,6 @@ def layer_function(layer: ReadLayer) -> tuple[str, str]:
     if layer.function:
         return layer.function, ""
     words = _words(layer.name)
-    ending = PurePosixPath(layer.name).suffix.lower().lstrip(".")
-    if ending in _ENDINGS:
-        return _ENDINGS[ending], f"by the ending .{ending} of its name"
     if re.search(rf"\b(?:{_EDGE})\b", words):
         return "Profile,NP", "by its name"
     sides = [side for side, form in (("Top", _TOP), ("Bot", _BOTTOM)) if re.search(rf"\b(?:{form})\b", words)]
