@@ -218,7 +218,7 @@ def edge() -> bytes:
 
 DRILL = b"M48\nMETRIC\nT1C0.8\n%\nT1\nX1.0Y1.0\nM30\n"
 NAMES = {
-    "board copper top.gbr": "Copper,L1,Top", "amp_bottom_copper.ger": "Copper,L2,Bot", 
+    "board copper top.gbr": "Copper,L1,Top", "amp_bottom_copper.ger": "Copper,L2,Bot",
     "x-mask-top.art": "Soldermask,Top",
     "solder mask bottom.pho": "Soldermask,Bot", "top-legend.gbr": "Legend,Top", "legend_bottom.gbr": "Legend,Bot",
     "paste-top.gbr": "Paste,Top", "outline.gbr": "Profile,NP", "amp-bottom-copper.gbr": "Copper,L2,Bot",
