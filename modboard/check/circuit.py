@@ -27,6 +27,20 @@ FLOATING_INPUT = Rule(
     "tie the input to a level or a driver, or mark it as not connected",
     source="the pin types of the device",
 )
+LEAD_OPEN = Rule(
+    "lead-open",
+    "error",
+    "both leads of a two-lead part are on nets",
+    "put the lead on its net (a ground forgotten?), or mark it with no_connect",
+    source="the circuit",
+)
+CONTACT_OPEN = Rule(
+    "contact-open",
+    "warning",
+    "every contact that has a name is on a net",
+    "put the contact on its net (a ground forgotten?), or mark it with no_connect",
+    source="the circuit",
+)
 NO_DECOUPLING = Rule(
     "no-decoupling",
     "warning",
@@ -40,7 +54,7 @@ TOUCH_VOLTAGE = Rule(
     "read the caution; cover the parts and keep the distances",
     source="IEC 61140 and IEC 62368-1",
 )
-RULES = (POWER_PIN_OPEN, FLOATING_INPUT, NO_DECOUPLING, TOUCH_VOLTAGE)
+RULES = (POWER_PIN_OPEN, FLOATING_INPUT, LEAD_OPEN, CONTACT_OPEN, NO_DECOUPLING, TOUCH_VOLTAGE)
 
 
 def inspect(seen: Inspection) -> Iterator[Finding]:
@@ -60,9 +74,32 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
                 yield POWER_PIN_OPEN.finding(seen.rules, places.get(key), name, message)
             else:
                 yield FLOATING_INPUT.finding(seen.rules, places.get(key), name, "the input is on no net")
+    yield from open_leads(seen)
     yield from decoupling(seen)
     for caution in seen.description.cautions:
         yield TOUCH_VOLTAGE.finding(seen.rules, None, "the whole board", caution)
+
+
+def open_leads(seen: Inspection) -> Iterator[Finding]:
+    """Report passive pins on no net: a lead of a two-lead part, or a contact that was given a name."""
+    nets = seen.description.net_of()
+    marked = set(seen.description.unconnected)
+    places = {(p.reference, p.number): p.at for p in seen.board.pads}
+    for part in seen.description.parts:
+        pins = [p for p in part.device.pins if p.type == "passive"] if part.device else []
+        joined = [p for p in pins if (part.reference, p.number) in nets]
+        if not joined:
+            continue  # a spare part, or a board that only holds it
+        for pin in pins:
+            key = (part.reference, pin.number)
+            if key in nets or key in marked:
+                continue
+            named = bool(pin.names) and pin.names[0] != pin.number
+            name = f"{part.reference} pin {pin.number}" + (f" ({pin.names[0]})" if named else "")
+            if len(pins) == 2:
+                yield LEAD_OPEN.finding(seen.rules, places.get(key), name, "the lead is on no net")
+            elif named:
+                yield CONTACT_OPEN.finding(seen.rules, places.get(key), name, "the contact is on no net")
 
 
 def decoupling(seen: Inspection) -> Iterator[Finding]:
