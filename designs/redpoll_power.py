@@ -43,6 +43,12 @@ board.net("FEEDBACK", "R3.2 R2.1 U1.FEEDBACK")
 board.net("TIMING", "C2.1 U1.TIMING")
 board.net("GND", "J1.GND U1.GND C1.- C2.2 C3.- C4.2 C5.2 D1.A R2.2", pour="bottom", amps=1.2)
 
+board.note("With 9 V at IN and 12 ohms from OUT to GND, OUT reads 4.8 to 5.2 V.")
+board.note(
+    "The console's supply block is a mains device: leave it closed, and unplug it and wait before soldering. Check the "
+    "output with a meter and a resistor as load before the console is connected."
+)
+
 board.place("J1", edge="left")
 board.place("C4", near="U1.VIN")
 board.place("D1", near="U1")

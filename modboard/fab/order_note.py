@@ -56,6 +56,8 @@ def order_note(
     lines += ["Finish and colours", *_finish(artwork), ""]
     if described.cautions:
         lines += ["Cautions", *(f"  - {c}" for c in described.cautions), ""]
+    if described.notes:
+        lines += ["Notes", *(f"  - {note}" for note in described.notes), ""]
     lines += ["Findings", *_findings(findings), ""]
     if prices is not None:
         lines += ["Parts", *_parts(artwork, prices), ""]

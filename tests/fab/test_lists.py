@@ -178,3 +178,10 @@ def test_home_rules_ask_for_no_mask() -> None:
     home = draw(replace(board, description=replace(board.description, rules=rules)))
     note = order_note(home, ())
     assert "mask    none" in note and "wire links" in note
+
+
+def test_order_note_carries_the_designs_notes() -> None:
+    board = sample_board()
+    noted = replace(board, description=replace(board.description, notes=("Unplug it and wait.",)))
+    assert "Notes\n  - Unplug it and wait.\n" in order_note(draw(noted), ())
+    assert "\nNotes\n" not in order_note(draw(board), ())
