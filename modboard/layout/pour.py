@@ -59,7 +59,7 @@ def _pour(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
     room = _room(net, layer, copper, earlier)
     own_pads = [p for p in copper.pads if p.net == net.name and layer in p.layers]
     reliefs = [p.shape.grown(rules.thermal_gap + MARGIN).covering_polygon() for p in own_pads]
-    flooded = _opened(room.difference(shapely.union_all(reliefs)), rules.pour_neck)
+    flooded = _opened(room.difference(shapely.union_all(reliefs)), rules.pour_neck, rules.pour_gap)
     spokes = [s for pad in own_pads for s in _spokes(pad, rules.thermal_gap, rules.thermal_spoke, room, flooded)]
     area = shapely.union_all([flooded, *spokes])
     area = shapely.set_precision(area.simplify(SIMPLIFY), GRID)
@@ -107,11 +107,27 @@ def _room(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
     return board.difference(shapely.union_all(foreign))
 
 
-def _opened(area: Any, neck: float) -> Any:
-    """Return `area` without necks and corners that a disc of diameter `neck` cannot reach."""
+def _opened(area: Any, neck: float, gap: float) -> Any:
+    """Return `area` without necks and corners that a disc of diameter `neck` cannot reach, and without specks.
+
+    Two pieces between which the disc cannot pass may still touch where its rims met; the smaller is cut back by `gap`.
+    """
     r = neck / 2 + MARGIN
-    opened = area.buffer(-r, quad_segs=16).buffer(r - SIMPLIFY, quad_segs=16)
-    return opened.intersection(area)
+
+    def pieces(of: Any) -> list[Any]:
+        cores = shapely.get_parts(of.buffer(-r, quad_segs=16))
+        grown = [core.buffer(r - SIMPLIFY, quad_segs=16).intersection(of) for core in cores if not core.is_empty]
+        return sorted((g for g in grown if g.area >= LEAST_AREA), key=lambda g: (-g.area, g.bounds))
+
+    kept: list[Any] = []
+    for piece in pieces(area):
+        touched = [k for k in kept if k.intersects(piece)]
+        if touched:
+            rest = piece.difference(shapely.union_all(touched).buffer(gap))
+            kept += [part for part in pieces(rest) if not any(k.intersects(part) for k in kept)]
+        else:
+            kept.append(piece)
+    return shapely.union_all(kept)
 
 
 def _spokes(pad: Pad, gap: float, width: float, room: Any, flooded: Any) -> list[Any]:
