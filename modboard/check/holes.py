@@ -91,9 +91,8 @@ def rings(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
             broken = "breaks out of its land" if ring < 0 else f"leaves a ring of {ring:.3f} mm"
             message = f"the {drill.diameter:.3f} mm hole {broken}, {required:.3f} mm is asked"
             yield ANNULAR_RING.finding(seen.rules, drill.at, where, message, ring, required, source=source)
-        widest = max(
-            land.form.width, land.form.height
-        )  # close leads leave room one way only: the ring guards the other
+        # Close leads leave room for a land one way only; the ring guards the other.
+        widest = max(land.form.width, land.form.height)
         if widest < seen.rules.pad_land_min - TOLERANCE:
             least = seen.rules.pad_land_min
             message = f"the land is {widest:.3f} mm at its widest, {least:.3f} mm is asked"
