@@ -22,6 +22,7 @@ INFLATION = 0.5  # cells²: a diagonal step passes a corner this much nearer tha
 DX = np.array([1, 1, 0, -1, -1, -1, 0, 1], np.int64)  # the eight directions, anticlockwise from +x
 DY = np.array([0, 1, 1, 1, 0, -1, -1, -1], np.int64)
 EVERY_WAY = 255
+OTHER_LAYER = 256
 # Bit d of entry n is set where directions d and n are a right angle or more apart: a branch may leave that way.
 SQUARE_OR_WIDER = np.array(
     [sum(1 << d for d in range(8) if min((d - n) % 8, (n - d) % 8) >= 2) for n in range(8)], np.uint8
@@ -174,7 +175,7 @@ def _bound(x, y, boxes, done, straight, extra):  # type: ignore[no-untyped-def]
 @jit
 def route_net(  # type: ignore[no-untyped-def]
     net, pens, own, occ, hist, zone, pad_at, width, height,
-    starts, nodes, boxes, first, window,
+    starts, nodes, boxes, first, window, ways, diagonal,
     pressure, hard, via_cost, layer_cost, hole_reach, haste, bends,
     cost, parent, came, seen, closed, leave, mark, target, no_via, heap, tree, out, limit,
 ):  # fmt: skip
@@ -182,7 +183,8 @@ def route_net(  # type: ignore[no-untyped-def]
 
     `pens` = (track, neck, via) rows of `own` and `occ`.  Group i is nodes[starts[i]:starts[i+1]], `boxes[i]` its
     bounds.
-    The search keeps within `window` (x0, y0, x1, y1; inside the lattice).  `zone[node]` has NECK where the neck pen may
+    The search keeps within `window` (x0, y0, x1, y1; inside the lattice).  `ways[node]` has bit d set where direction d
+    (8: the other layer) leads on from a node; a `diagonal` step costs that much.  `zone[node]` has NECK where the neck pen may
     stand in for the track pen, SHY where no branch may begin.
     `haste` (percent) above 100 trusts the bound more than it deserves: faster, at most that much dearer.  `hard` bars
     occupied nodes altogether.  `bends[k]` is the cost of turning by k eighths of a turn (0, 1, 2; more is refused).
@@ -207,12 +209,12 @@ def route_net(  # type: ignore[no-untyped-def]
     joined = 1
     expanded = 0
     scale = min(layer_cost[0], layer_cost[1]) * haste
-    straight, extra = STRAIGHT * scale // 10000, (DIAGONAL - STRAIGHT) * scale // 10000
+    straight, extra = STRAIGHT * scale // 10000, (diagonal - STRAIGHT) * scale // 10000
     low_x, low_y, high_x, high_y = window[0], window[1], window[2], window[3]
     steps = np.empty((2, 2), np.int64)
     for half in range(2):
         steps[half, 0] = STRAIGHT * layer_cost[half] // 100
-        steps[half, 1] = DIAGONAL * layer_cost[half] // 100
+        steps[half, 1] = diagonal * layer_cost[half] // 100
     new_via_mark = mark
     while joined < groups:
         mark += 1
@@ -243,7 +245,12 @@ def route_net(  # type: ignore[no-untyped-def]
                 found = u
                 break
             heading = came[u]
+            open_ways = ways[u]
+            if parent[u] == -1:
+                open_ways &= leave[u] | OTHER_LAYER
             for d in range(9):
+                if not (open_ways >> d) & 1:
+                    continue
                 if d == 8:  # the other layer
                     v = p + n if layer == 0 else p
                     tx, ty = x, y
@@ -260,8 +267,6 @@ def route_net(  # type: ignore[no-untyped-def]
                             continue
                         step = int(via_cost * (1.0 + hist[p] + hist[p + n]) * (1.0 + pressure * busy))
                 else:
-                    if parent[u] == -1 and not (leave[u] >> d) & 1:
-                        continue
                     tx = x + DX[d]
                     ty = y + DY[d]
                     if tx < low_x or tx > high_x or ty < low_y or ty > high_y:

@@ -16,12 +16,6 @@ from numpy.typing import NDArray
 from modboard.layout.route import kernels
 from modboard.layout.route.grid import Lattice, Maps
 
-FIRST_PRESSURE = 0.5
-PRESSURE_GROWTH = 1.35
-MOST_PRESSURE = 400.0
-HISTORY_CHARGE = 0.2
-HASTE = 120  # percent; bounded loss while nets still overlap (routing digest, section 3)
-BENDS = np.array([0, 12, 70], np.int64)  # cost of turning by 0°, 45° and 90°, a step being 100
 NARROWEST = 40  # cells of window round a net in the first iteration
 ROOMY = 100  # cells of window while improving
 WIDENING = 6  # cells more in each further one
@@ -61,10 +55,27 @@ class Routed:
 
 @dataclass(frozen=True)
 class Prices:
-    """What the search pays: a via in steps of 100, each layer in percent."""
+    """What the search pays: a via in steps of 100, each layer in percent, turning by 0°, 45° and 90°, a diagonal step."""
 
     via: int = 2400
     layers: tuple[int, int] = (100, 100)
+    bends: tuple[int, int, int] = (0, 12, 70)
+    diagonal: int = kernels.DIAGONAL
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """How prices rise: the first price of sharing a node, its growth a round and its limit, the history charged for a
+    clash, how much longer a way may come out for speed while nets still overlap (percent), and every how many rounds
+    all nets are routed again (0: never).
+    """
+
+    pressure: float = 0.5
+    growth: float = 1.35
+    most: float = 400.0
+    charge: float = 0.2
+    haste: int = 120
+    everything: int = 0
 
 
 @dataclass
@@ -76,6 +87,8 @@ class Negotiation:
     pad_at: NDArray[np.int32]
     prices: Prices
     seed: int = 0
+    ways: NDArray[np.uint16] | None = None  # kernels.route_net; None: every way is open at every node
+    schedule: Schedule = Schedule()
     routed: dict[int, Routed] = field(default_factory=dict)
     clash_log: list[int] = field(default_factory=list)
 
@@ -99,6 +112,10 @@ class Negotiation:
         self._tree = np.empty(2 * n2, np.int64)
         self._out = np.empty((2 * n2, 2), np.int64)
         self._mark = 1
+        self._bends = np.array(self.prices.bends, np.int64)
+        self._ways = self.ways
+        if self._ways is None:
+            self._ways = np.full(n2, kernels.EVERY_WAY | kernels.OTHER_LAYER, np.uint16)
         self._reaches = self.maps.pens.reaches(lattice.pitch, self.maps.rules)
         self._via_flags = self.maps.pens.via_flags()
         self._packed = [task.packed(lattice) for task in self.tasks]
@@ -112,7 +129,7 @@ class Negotiation:
         pressure: float,
         hard: bool,
         first: int = 0,
-        bends: NDArray[np.int64] = BENDS,
+        bends: NDArray[np.int64] | None = None,
         margin: int | None = None,
     ) -> Routed:
         """Find a tree for one task against everything else; nothing is put down.
@@ -127,9 +144,10 @@ class Negotiation:
         written, joined, self._mark = kernels.route_net(
             task.net, pens, self.maps.own, self.occ, self.hist,
             task.zone, self.pad_at, lattice.width, lattice.height,
-            starts, nodes, boxes, first % len(task.groups), self._window(boxes, margin),
+            starts, nodes, boxes, first % len(task.groups), self._window(boxes, margin), self._ways,
+            self.prices.diagonal,
             pressure, hard, self.prices.via, np.array(self.prices.layers, np.int64), hole_reach,
-            100 if hard else HASTE, bends,
+            100 if hard else self.schedule.haste, self._bends if bends is None else bends,
             self._cost, self._parent, self._came, self._seen, self._closed, self._leave, self._mark,
             self._target, self._no_via, self._heap, self._tree, self._out, 40 * lattice.nodes,
         )  # fmt: skip
@@ -201,7 +219,7 @@ class Negotiation:
         k = np.flatnonzero(made)
         vias = np.column_stack((ax[k], ay[k], ax[k], ay[k], np.full(len(k), 2), np.full(len(k), via)))
         length = float(np.hypot(bx - ax, by - ay)[step].sum()) * kernels.STRAIGHT
-        cost = length + self.prices.via * len(k) + int(BENDS[1]) * len(runs)
+        cost = length + self.prices.via * len(k) + self.prices.bends[1] * len(runs)
         return Routed(rows, via_at, np.concatenate((runs, vias)).astype(np.int64), joined, cost)
 
     # -- all nets --------------------------------------------------------------------------------------------
@@ -219,13 +237,14 @@ class Negotiation:
 
     def run(self, limit: int = 60) -> bool:
         """Negotiate; return whether every task is joined without a clash."""
-        pressure, best, stalled = FIRST_PRESSURE, 1 << 60, 0
+        schedule = self.schedule
+        pressure, best, stalled = schedule.pressure, 1 << 60, 0
         todo = self.order()
         for iteration in range(limit):
             for index in todo:
                 self.rip(index)
                 self.put(index, self._soft(index, pressure, iteration))
-            found = {i: self.clashes(i, HISTORY_CHARGE) for i in self.routed}
+            found = {i: self.clashes(i, schedule.charge) for i in self.routed}
             bad = [i for i in sorted(found) if found[i]]
             total = sum(found.values())
             self.clash_log.append(total)
@@ -233,11 +252,13 @@ class Negotiation:
                 break
             stalled = 0 if total < best else stalled + 1
             best = min(best, total)
-            pressure = min(pressure * PRESSURE_GROWTH, MOST_PRESSURE)
+            pressure = min(pressure * schedule.growth, schedule.most)
             if stalled >= STALL:
-                pressure, stalled, best = FIRST_PRESSURE, 0, total
+                pressure, stalled, best = schedule.pressure, 0, total
                 self.hist *= 0.5
                 bad = self._neighbourhood(bad)
+            elif schedule.everything and (iteration + 1) % schedule.everything == 0:
+                bad = list(range(len(self.tasks)))
             todo = [int(i) for i in self.random.permutation(bad)]
         return not bad and all(self.complete(i) for i in range(len(self.tasks)))
 
