@@ -16,8 +16,8 @@ import shapely
 
 from modboard.bench.copper import solder_side
 from modboard.bench.handling import bend, marking, polarity
-from modboard.bench.kinds import HEAT, SENSITIVE_TO_STATIC, Kind, kind_of, named, standing_height
-from modboard.bench.values import parse, resistor_bands
+from modboard.bench.kinds import HEAT, SENSITIVE_TO_STATIC, Kind, kind_of, named, standing_height, value_of
+from modboard.bench.values import resistor_bands
 from modboard.describe.model import Part, Side
 from modboard.fab.parts_list import natural
 from modboard.layout.board import Board, PlacedPart
@@ -110,7 +110,7 @@ def _covers(board: Board, upper: list[PlacedPart], lower: list[PlacedPart]) -> b
 def _step(board: Board, number: int, stage: Stage, group: list[PlacedPart], done: int, total: int) -> BuildStep:
     first = group[0]
     part, kind = first.part, kind_of(first.part)
-    ohms = parse(part.value) if kind == "resistor" else None
+    ohms = value_of(part) if kind == "resistor" else None
     leaded = part.footprint.technology == "through-hole"
     side = first.side if not part.footprint.underside else first.body_side
     solder: Side = solder_side(board, next(p for p in board.pads if p.reference == part.reference))

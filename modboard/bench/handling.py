@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from modboard.bench.kinds import kind_of
-from modboard.bench.values import capacitor_code, chip_code, parse
+from modboard.bench.kinds import kind_of, value_of
+from modboard.bench.values import capacitor_code, chip_code
 from modboard.describe.model import Part
 from modboard.geometry import Position
 from modboard.layout.board import PlacedPart
@@ -16,7 +16,7 @@ SMD_WITH_CODE = ("chip-0603-r", "chip-0805-r", "chip-1206-r")
 
 def marking(part: Part) -> str:
     """Return what is printed on the part, "" where nothing certain is (IEC 60062 codes for resistors and ceramics)."""
-    kind, value = kind_of(part), parse(part.value)
+    kind, value = kind_of(part), value_of(part)
     if kind == "resistor":
         return chip_code(value) if value is not None and part.footprint.name in SMD_WITH_CODE else ""
     if kind == "capacitor":

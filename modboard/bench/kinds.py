@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from modboard.describe.model import Part
+from modboard.describe.values import Sort, read
 
 Kind = Literal[
     "resistor", "inductor", "capacitor", "electrolytic", "diode", "led", "transistor", "regulator", "chip", "socket",
@@ -24,6 +25,10 @@ _BY_FAMILY: dict[str, Kind] = {
     "capacitor-film": "capacitor", "electrolytic": "electrolytic", "tantalum": "electrolytic", "crystal": "crystal",
     "trimmer": "trimmer", "inductor-radial": "inductor", "led": "led", "diode": "diode", "minimelf": "diode",
     "sma": "diode", "sod": "diode", "soic": "chip",
+}  # fmt: skip
+_VALUED: dict[Kind, Sort] = {
+    "resistor": "resistor", "trimmer": "resistor", "network": "resistor", "capacitor": "capacitor",
+    "electrolytic": "electrolytic", "inductor": "inductor",
 }  # fmt: skip
 _PLURAL = {"chip": "chips", "host plug": "host plugs", "wire pads": "wire pads"}
 # Extra mm of "height" in the build order for what heat harms: it waits until robust parts of like height are in
@@ -58,6 +63,13 @@ def kind_of(part: Part) -> Kind:
 def named(kind: Kind, count: int = 1) -> str:
     """Return "resistor", "resistors"."""
     return kind if count == 1 else _PLURAL.get(kind, f"{kind}s")
+
+
+def value_of(part: Part) -> float | None:
+    """Return how many Ω, F or H the part's value says; None if it says none, or the part has no such value."""
+    sort = _VALUED.get(kind_of(part))
+    found = read(part.value, sort) if sort else None
+    return found.value if found else None
 
 
 def standing_height(part: Part) -> float:

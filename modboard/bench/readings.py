@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from modboard.bench.kinds import junctions, kind_of
-from modboard.bench.values import ohms_in_words, parse
+from modboard.bench.kinds import junctions, kind_of, value_of
+from modboard.bench.values import ohms_in_words
 from modboard.describe.model import Description, Part
 
 BEEPS_BELOW = 50.0  # Ω; meters beep below 30 to 50 (common practice)
@@ -57,7 +57,7 @@ class Network:
                 self._add(part, {pad: net for (ref, pad), net in net_of.items() if ref == part.reference})
 
     def _add(self, part: Part, nets: dict[str, str]) -> None:
-        kind, value = kind_of(part), parse(part.value)
+        kind, value = kind_of(part), value_of(part)
         pads = list(nets)
         two = (nets[pads[0]], nets[pads[-1]]) if pads else ("", "")
         if kind in ("resistor", "inductor") and len(pads) == 2:

@@ -1,12 +1,12 @@
-"""Values as people write them, and as makers mark them on the part: colour bands, codes, letters.
+"""Values as makers mark them on the part, and as a meter shows them: colour bands, codes, figures.
 
-Source: IEC 60062 (colours, letter codes, three- and four-figure codes), from memory.
+Source: IEC 60062 (colours, three- and four-figure codes), from memory.  How people write values is in
+`describe.values`.
 """
 
 from __future__ import annotations
 
 import math
-import re
 
 DIGITS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")
 MULTIPLIERS = {-2: "silver", -1: "gold"} | dict(enumerate(DIGITS))
@@ -14,30 +14,6 @@ TOLERANCES = {
     0.01: "grey", 0.02: "yellow", 0.05: "orange", 0.1: "violet", 0.25: "blue", 0.5: "green",
     1.0: "brown", 2.0: "red", 5.0: "gold", 10.0: "silver",
 }  # fmt: skip
-_LETTERS = {
-    "p": 1e-12, "n": 1e-9, "u": 1e-6, "µ": 1e-6, "μ": 1e-6, "m": 1e-3, "R": 1.0, "r": 1.0, "Ω": 1.0, "E": 1.0,
-    "L": 1e-3, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9, "F": 1.0, "H": 1.0,
-}  # fmt: skip
-_WRITTEN = re.compile(r"(\d*)(?:[.,](\d+))?\s*([pnuµμmRrΩELkKMGFH])?(\d*)(?:[FHΩ]|ohms?)?(?=$|[\s,;/(±])")
-
-
-def parse(text: str) -> float | None:
-    """Return the value of "4k7", "0R22", "100n", "2u2", "470" in Ω, F or H; None if it says no number.
-
-    What follows the value ("10u 25 V", "1k 1%") is passed over.
-
-    >>> parse("4k7"), parse("0R22"), parse("wire")
-    (4700.0, 0.22, None)
-    """
-    found = _WRITTEN.match(text.strip())
-    if not found or not (found[1] or found[4]) or (found[2] and found[4]):
-        return None
-    whole, decimals, letter, after = found.groups()
-    digits = f"{whole or 0}.{decimals or after or 0}"
-    if after and not letter:
-        return None
-    exponent = _LETTERS[letter] if letter else 1.0
-    return float(f"{float(digits) * exponent:.12g}")
 
 
 def bands(ohms: float, *, figures: int, tolerance: float) -> tuple[str, ...] | None:

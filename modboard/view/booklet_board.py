@@ -11,8 +11,8 @@ from typing import Any
 
 from modboard.artwork.model import Artwork, Feature, Flash, Stroke
 from modboard.bench.colours import BAND_COLOURS
-from modboard.bench.kinds import Kind, kind_of
-from modboard.bench.values import parse, resistor_bands
+from modboard.bench.kinds import Kind, kind_of, value_of
+from modboard.bench.values import resistor_bands
 from modboard.geometry import Position
 from modboard.layout.board import COPPER_LAYERS, PlacedPart
 
@@ -110,7 +110,7 @@ def _trim(placed: PlacedPart, kind: Kind) -> str:
         return f'<path fill="{colour}" d="{_line(placed.points(box))}Z"/>'
 
     if kind == "resistor" and lying and lands[0].hole:
-        ohms = parse(placed.part.value)
+        ohms = value_of(placed.part)
         found = resistor_bands(ohms) if ohms is not None else ()
         colours = found[0] if found else ()
         width = 0.09 * (x1 - x0)

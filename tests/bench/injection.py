@@ -10,9 +10,8 @@ from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from modboard.bench.kinds import kind_of
+from modboard.bench.kinds import kind_of, value_of
 from modboard.bench.sheet import bench_sheet
-from modboard.bench.values import parse
 from modboard.describe.load import load
 from modboard.describe.model import Part
 from modboard.errors import ModboardError
@@ -51,7 +50,7 @@ class Account:
 def resistance(part: Part) -> float | None:
     """Return what a part passes either way in Ω, None for open."""
     kind = kind_of(part)
-    return {"resistor": parse(part.value), "inductor": 1.0}.get(kind)
+    return {"resistor": value_of(part), "inductor": 1.0}.get(kind)
 
 
 def inject(board: Board, *, fitted: bool = True) -> Account:

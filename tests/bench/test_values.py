@@ -4,24 +4,26 @@ from __future__ import annotations
 
 import pytest
 
-from modboard.bench.values import bands, capacitor_code, chip_code, ohms_in_words, parse, resistor_bands
-
-# IEC 60062, letter code: the letter stands where the point would; R for ohms, K, M; p, n, u (µ) for farads.
-RKM = {
-    "R47": 0.47, "4R7": 4.7, "47R": 47, "470R": 470, "4K7": 4700, "47k": 47e3, "1M0": 1e6, "2M2": 2.2e6, "0R22": 0.22,
-    "4n7": 4.7e-9, "100n": 100e-9, "2u2": 2.2e-6, "470u": 470e-6, "47p": 47e-12, "10µ": 10e-6, "3k6": 3600, "680": 680,
-    "4.7k": 4700, "1k 1%": 1000, "10u 25V": 10e-6, "100uF": 100e-6, "10 k": 10e3,
-}  # fmt: skip
+from modboard import Design
+from modboard.bench.kinds import value_of
+from modboard.bench.values import bands, capacitor_code, chip_code, ohms_in_words, resistor_bands
 
 
-@pytest.mark.parametrize(("text", "value"), RKM.items())
-def test_letter_codes(text: str, value: float) -> None:
-    assert parse(text) == pytest.approx(value, rel=1e-9)
-
-
-@pytest.mark.parametrize("text", ["", "wire", "LM317", "k", "34063A5", "1.2k3", "<b>"])
-def test_what_is_no_value_is_none(text: str) -> None:
-    assert parse(text) is None
+# IEC 60062: the letter stands where the point would; of three figures the last is the number of noughts, in pF
+@pytest.mark.parametrize(
+    ("kind", "value", "amount"),
+    [
+        ("resistor", "4K7", 4700.0), ("resistor", "R47", 0.47), ("resistor", "680", 680.0),
+        ("capacitor", "104", 100e-9),
+        ("electrolytic", "10u 25V", 10e-6), ("inductor", "100u", 100e-6), ("trimmer", "25k", 25e3),
+        ("resistor", "trim", None), ("led", "red", None), ("2N3904", "4k7", None),
+    ],
+)  # fmt: skip
+def test_the_bench_reads_values_as_the_design_does(kind: str, value: str, amount: float | None) -> None:
+    design = Design("one", outline=(30, 20))
+    design.part("X1", kind, value)
+    found = value_of(design.described().part("X1"))
+    assert found == (None if amount is None else pytest.approx(amount, rel=1e-9))
 
 
 # IEC 60062 table 1: digits black 0 to white 9; multiplier gold 0.1, silver 0.01; tolerance gold 5 %, brown 1 %.
