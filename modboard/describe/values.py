@@ -19,11 +19,18 @@ Sort = Literal["resistor", "capacitor", "electrolytic", "inductor"]
 TOLERANCE = {"B": 0.1, "C": 0.25, "D": 0.5, "F": 1.0, "G": 2.0, "J": 5.0, "K": 10.0, "M": 20.0}
 PREFIX = {
     "p": 1e-12, "n": 1e-9, "u": 1e-6, "µ": 1e-6, "μ": 1e-6, "m": 1e-3, "R": 1.0, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9,
+    "F": 1.0, "H": 1.0,
 }  # fmt: skip
 UNIT = {"resistor": 1.0, "capacitor": 1e-12, "electrolytic": 1e-12, "inductor": 1e-6}  # what codes count in: Ω, pF, µH
 _OHMS = r"(?:ohms?|Ohms?|OHMS?|\u2126|\u03a9)"  # the ohm sign, and the letter omega that looks like it
 _UNIT = {"resistor": _OHMS, "capacitor": "F", "electrolytic": "F", "inductor": "H"}
-_LETTER = {"resistor": "RrEkKMGm", "capacitor": "pnuµμmRr", "electrolytic": "pnuµμm", "inductor": "pnuµμmRr"}
+_LETTER = {"resistor": "RrEkKMGm", "capacitor": "pnuµμmRrF", "electrolytic": "pnuµμmF", "inductor": "pnuµμmRrH"}
+# other ways of writing a prefix, by sort: "1Meg", "0.1UF", "100NF", and "0.1mfd" on parts of long ago
+_OHM_WAYS = ((re.compile(r"(?<=[\d.])[Mm][Ee][Gg]"), "M"),)
+_FARAD_WAYS = ((re.compile(r"(?<=[\d.])[Mm][Ff][Dd]"), "uF"), (re.compile(r"(?<=[\d.])[Uu](?=F|\d|$)"), "u"),
+               (re.compile(r"(?<=[\d.])N(?=F|\d|$)"), "n"))  # fmt: skip
+_WAYS = {"resistor": _OHM_WAYS, "capacitor": _FARAD_WAYS, "electrolytic": _FARAD_WAYS, "inductor": ()}
+_LARGE = 0.04  # F; from here, capacitors that keep memories alive, values are said in farads
 
 E24 = (
     1.0,
@@ -82,7 +89,11 @@ def read(text: str, sort: Sort) -> Quantity | None:
     joined = re.sub(
         rf"^(\d[\d.,]*)\s+([{_LETTER[sort]}](?:{_UNIT[sort]})?|{_UNIT[sort]})(?=$|[\s,/;])", r"\1\2", text.strip()
     )
-    word, rest = re.fullmatch(r"([^\s/;±]*)[\s/;]*(.*)", joined, re.DOTALL).groups()  # type: ignore[union-attr]
+    # a remark may also follow a comma, or a unit at once ("1uF,25V", "10uF25V")
+    parted = re.sub(r"(?<=[pnuµμm]F)(?=\d)|(?<=[^\W\d]),", " ", joined)
+    word, rest = re.fullmatch(r"([^\s/;±]*)[\s/;]*(.*)", parted, re.DOTALL).groups()  # type: ignore[union-attr]
+    for way, letter in _WAYS[sort]:
+        word = way.sub(letter, word)
     said = _coded(word, sort) or _lettered(word, sort)
     if said is None:
         return None
@@ -100,6 +111,8 @@ def _coded(word: str, sort: Sort) -> tuple[float, str] | None:
     if match is None or sort == "electrolytic" or (sort == "resistor" and match[2]):
         return None
     figures, letter = match[1], match[2]
+    if len(figures) < 3 and letter == "F":
+        return None  # "1F" is a farad, not a picofarad to 1 %
     if sort == "resistor" or len(figures) < 3:
         return _exact(float(figures) * UNIT[sort]), letter
     if len(figures) > 3 or figures[0] == "0":
@@ -132,18 +145,24 @@ def _exact(value: float) -> float:
     return float(f"{value:.12g}")
 
 
+_STEPS = {
+    "resistor": (("G", 1e9), ("M", 1e6), ("k", 1e3), ("R", 1.0)),
+    "capacitor": (("u", 1e-6), ("n", 1e-9), ("p", 1e-12)),
+    "electrolytic": (("u", 1e-6), ("n", 1e-9), ("p", 1e-12)),
+    "inductor": (("H", 1.0), ("m", 1e-3), ("u", 1e-6), ("n", 1e-9)),
+}
+
+
 def printed(sort: Sort, value: float) -> str:
     """Return a value the one way that parts lists and legends have it: `4k7`, `100R`, `0R22`, `100n`, `2u2`.
 
     >>> printed("resistor", 4700.0), printed("resistor", 0.22), printed("capacitor", 2.2e-6)
     ('4k7', '0R22', '2u2')
     """
-    steps = (
-        (("G", 1e9), ("M", 1e6), ("k", 1e3), ("R", 1.0))
-        if sort == "resistor"
-        else (("u", 1e-6), ("n", 1e-9), ("p", 1e-12))
-    )
+    steps = _STEPS[sort]
     letter, one = next((s for s in steps if value >= s[1] * (1 - SAME)), steps[-1])
+    if sort in ("capacitor", "electrolytic") and value >= _LARGE * (1 - SAME):
+        letter, one = "F", 1.0
     whole, _, fraction = f"{_exact(value / one):.9f}".rstrip("0").partition(".")
     return f"{whole}{letter}{fraction}"
 

@@ -14,11 +14,17 @@ ONE_VALUE = [
     ("resistor", 100.0, "100R 100 100E 0.1k 100ohm 100Ω"),
     ("resistor", 0.22, "0R22 R22 0.22 .22 220m"),
     ("resistor", 1.5e6, "1M5 1.5M 1500k"),
-    ("capacitor", 100e-9, "100n 0.1u 0.1uF 0.1µF 104 100nF .1u 100000p"),
+    ("resistor", 1e6, "1M 1000k 1Meg 1MEG 1.0M"),
+    ("capacitor", 100e-9, "100n 0.1u 0.1uF 0.1µF 104 100nF .1u 100000p 0.1UF 100NF 0.1mfd .1MFD u1"),
     ("capacitor", 4.7e-9, "4n7 4700p 472 4.7nF 0.0047u"),
     ("capacitor", 22e-12, "22p 22 220 22pF"),  # two figures are pF, three are the code: 22 x 10^0 pF
     ("capacitor", 4.7e-12, "4R7 4p7 479 4.7pF"),  # 9 as the last figure: x 0.1
-    ("electrolytic", 10e-6, "10u 10uF 10µF"),
+    ("electrolytic", 10e-6, "10u 10uF 10µF 10UF 10MFD"),
+    ("electrolytic", 0.1, "0.1F 0F1 100mF 100000u"),  # IEC 60062: F stands for farads
+    ("electrolytic", 1.0, "1F 1F0 1.0F"),
+    ("capacitor", 1.0, "1F"),
+    ("inductor", 10e-3, "10m 10mH 10000u 103"),
+    ("inductor", 1.0, "1H 1000m"),
     ("inductor", 100e-6, "100u 100uH 101 0.1m"),
     ("inductor", 2.2e-6, "2u2 2R2 2.2uH"),
 ]
@@ -46,6 +52,9 @@ def test_what_follows_is_kept():
     assert str(read("10uF 25V", "electrolytic")) == "10u 25V"
     assert str(read("10 k 1% metal film", "resistor")) == "10k 1% metal film"
     assert str(read("100n/50V X7R", "capacitor")) == "100n 50V X7R"
+    assert str(read("1uF,25V", "electrolytic")) == "1u 25V"
+    assert str(read("4,7uF,25V", "electrolytic")) == "4u7 25V"
+    assert str(read("10uF25V", "electrolytic")) == "10u 25V"
 
 
 @pytest.mark.parametrize(
