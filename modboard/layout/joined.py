@@ -37,27 +37,10 @@ def shape_of(item: Item) -> Shape:
 
 def groups(items: Sequence[Item]) -> list[Group]:
     """Return the connected groups of one net's copper, in order of their first item."""
-    shapes = [shape_of(item) for item in items]
-    root = list(range(len(items)))
-
-    def find(i: int) -> int:
-        while root[i] != i:
-            root[i] = root[root[i]]
-            i = root[i]
-        return i
-
-    tree = shapely.STRtree([s.core for s in shapes])
-    widest = max((s.radius for s in shapes), default=0.0)
-    reach = [s.radius + widest for s in shapes]
-    pairs = tree.query([s.core for s in shapes], predicate="dwithin", distance=reach)
-    for i, j in sorted(zip(pairs[0].tolist(), pairs[1].tolist(), strict=True)):
-        if i >= j or find(i) == find(j) or not set(layers_of(items[i])) & set(layers_of(items[j])):
-            continue
-        if shapes[i].distance(shapes[j]) < -TOLERANCE:
-            root[max(find(i), find(j))] = min(find(i), find(j))
+    root = _rooted(len(items), touching(items))
     found: dict[int, list[Item]] = {}
     for i, item in enumerate(items):
-        found.setdefault(find(i), []).append(item)
+        found.setdefault(root[i], []).append(item)
     return [
         Group(
             tuple(x for x in members if isinstance(x, Pad)),
@@ -67,3 +50,58 @@ def groups(items: Sequence[Item]) -> list[Group]:
         )
         for members in found.values()
     ]
+
+
+def touching(items: Sequence[Item]) -> list[tuple[int, int]]:
+    """Return which items share copper, as pairs of positions in `items`, lower first."""
+    shapes = [shape_of(item) for item in items]
+    cores = [s.core for s in shapes]
+    widest = max((s.radius for s in shapes), default=0.0)
+    pairs = shapely.STRtree(cores).query(cores, predicate="dwithin", distance=[s.radius + widest for s in shapes])
+    return [
+        (i, j)
+        for i, j in sorted(zip(pairs[0].tolist(), pairs[1].tolist(), strict=True))
+        if i < j and set(layers_of(items[i])) & set(layers_of(items[j])) and shapes[i].distance(shapes[j]) < -TOLERANCE
+    ]
+
+
+def _rooted(count: int, pairs: Sequence[tuple[int, int]]) -> list[int]:
+    """Return, for each of `count` items, the first item of its connected group."""
+    root = list(range(count))
+
+    def find(i: int) -> int:
+        while root[i] != i:
+            root[i] = root[root[i]]
+            i = root[i]
+        return i
+
+    for i, j in pairs:
+        a, b = find(i), find(j)
+        root[max(a, b)] = min(a, b)
+    return [find(i) for i in range(count)]
+
+
+def spare(items: Sequence[Item]) -> set[int]:
+    """Return tracks and vias of one net (positions in `items`) that can all be left out and nothing comes apart.
+
+    Long ones go first.  Pads and pieces of pour that are one piece of copper stay so.
+    """
+    pairs = touching(items)
+    stays = [k for k, item in enumerate(items) if isinstance(item, Pad | Pour)]
+    gone: set[int] = set()
+
+    def apart() -> int:
+        kept = [(i, j) for i, j in pairs if i not in gone and j not in gone]
+        root = _rooted(len(items), kept)
+        return len({root[k] for k in stays})
+
+    whole = apart()
+    loose = [k for k, item in enumerate(items) if isinstance(item, Track | Via)]
+    loose.sort(key=lambda k: (-shape_of(items[k]).core.length, k))
+    for _ in range(2):
+        for k in loose:
+            if k not in gone:
+                gone.add(k)
+                if apart() > whole:
+                    gone.remove(k)
+    return gone

@@ -190,7 +190,7 @@ def route_net(  # type: ignore[no-untyped-def]
     occupied nodes altogether.  `bends[k]` is the cost of turning by k eighths of a turn (0, 1, 2; more is refused).
     `leave` says in which directions a branch may leave a track: never at less than a right angle.
     Writes each branch to `out` from the joined group back to the tree, ended by (-1, 0); a row is (node, narrow).
-    Returns (rows written, joined groups, next mark).  Never more than `limit` nodes are expanded.
+    Returns (rows written, joined groups, next mark, nodes expanded).  Never more than `limit` nodes are expanded.
     """
     n = width * height
     track, neck, via = pens[0], pens[1], pens[2]
@@ -344,7 +344,7 @@ def route_net(  # type: ignore[no-untyped-def]
     for i in range(written):
         if out[i, 0] >= 0:
             leave[out[i, 0]] = EVERY_WAY
-    return written, joined, mark + 1
+    return written, joined, mark + 1, expanded
 
 
 @jit

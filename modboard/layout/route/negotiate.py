@@ -112,6 +112,7 @@ class Negotiation:
         self._tree = np.empty(2 * n2, np.int64)
         self._out = np.empty((2 * n2, 2), np.int64)
         self._mark = 1
+        self.expanded = 0  # nodes, by the last search
         self._bends = np.array(self.prices.bends, np.int64)
         self._ways = self.ways
         if self._ways is None:
@@ -141,7 +142,7 @@ class Negotiation:
         pens = np.array(self.maps.pens.of_net[task.net], np.int64)
         via = self.maps.pens.pens[int(pens[2])]
         hole_reach = (via.hole + self.maps.rules.hole_to_hole) / lattice.pitch
-        written, joined, self._mark = kernels.route_net(
+        written, joined, self._mark, self.expanded = kernels.route_net(
             task.net, pens, self.maps.own, self.occ, self.hist,
             task.zone, self.pad_at, lattice.width, lattice.height,
             starts, nodes, boxes, first % len(task.groups), self._window(boxes, margin), self._ways,
@@ -235,11 +236,18 @@ class Negotiation:
 
         return sorted(range(len(self.tasks)), key=key)
 
-    def run(self, limit: int = 60) -> bool:
-        """Negotiate; return whether every task is joined without a clash."""
+    def add(self, tasks: list[Task]) -> list[int]:
+        """Add tasks to those there are and return their numbers."""
+        first = len(self.tasks)
+        self.tasks += tasks
+        self._packed += [task.packed(self.maps.lattice) for task in tasks]
+        return list(range(first, len(self.tasks)))
+
+    def run(self, limit: int = 60, begin: list[int] | None = None) -> bool:
+        """Negotiate, beginning with all tasks or those of `begin`; return whether all are joined without a clash."""
         schedule = self.schedule
         pressure, best, stalled = schedule.pressure, 1 << 60, 0
-        todo = self.order()
+        todo = self.order() if begin is None else list(begin)
         for iteration in range(limit):
             for index in todo:
                 self.rip(index)

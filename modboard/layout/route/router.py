@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from modboard.describe.model import Description, Net
 from modboard.layout.board import COPPER_LAYERS, Board, PlacedPart, Pour, Track, Unrouted, Via
-from modboard.layout.joined import Group, Item, groups
+from modboard.layout.joined import Group, Item, groups, spare
 from modboard.layout.pour import Copper, pour_layers, poured
 from modboard.layout.route.grid import Lattice
 from modboard.layout.route.negotiate import Negotiation, Prices, Task
@@ -56,13 +56,8 @@ def route(
     description: Description, parts: tuple[PlacedPart, ...], *, seed: int = 0, effort: Effort | None = None
 ) -> Outcome:
     """Route `parts` as placed; connections that cannot be made are listed in the board's `unrouted`."""
-    effort = replace(effort or Effort(), sketch=False)
-    outcome = _attempt(description, parts, seed, effort, pours_by_track=False)
+    outcome = _attempt(description, parts, seed, replace(effort or Effort(), sketch=False))
     assert isinstance(outcome, Outcome)
-    if outcome.board.unrouted and any(net.pour for net in description.nets):
-        other = _attempt(description, parts, seed, effort, pours_by_track=True)
-        assert isinstance(other, Outcome)
-        outcome = min(outcome, other, key=lambda o: (len(o.board.unrouted), o.score))
     return outcome
 
 
@@ -70,26 +65,45 @@ def sketch(
     description: Description, parts: tuple[PlacedPart, ...], *, seed: int = 0, effort: Effort
 ) -> Outcome | Sketch:
     """Route `parts` if that is easy, else break off and say how many clashes were left."""
-    found = _attempt(description, parts, seed, replace(effort, sketch=True), pours_by_track=False)
-    if isinstance(found, Outcome) and found.board.unrouted:
-        return Sketch(len(found.board.unrouted))
-    return found
+    return _attempt(description, parts, seed, replace(effort, sketch=True))
 
 
-def _attempt(
-    description: Description, parts: tuple[PlacedPart, ...], seed: int, effort: Effort, pours_by_track: bool
-) -> Outcome | Sketch:
+def _attempt(description: Description, parts: tuple[PlacedPart, ...], seed: int, effort: Effort) -> Outcome | Sketch:
     problem = Problem(description, parts, effort.pitch)
-    nets = [n for n in description.nets if len(n.pins) > 1 and (pours_by_track or not n.pour)]
-    tasks = [_pad_task(problem, net) for net in nets]
+    tasks = [_pad_task(problem, net) for net in description.nets if len(net.pins) > 1 and not net.pour]
     prices = _prices(description, effort.pitch)
     negotiation = Negotiation(problem.maps, tasks, problem.pad_at(), prices, seed)
-    done = negotiation.run(effort.rounds)
-    if effort.sketch and not done:
-        return Sketch(negotiation.clash_log[-1])
-    crowded = negotiation.hist[: problem.lattice.nodes] + negotiation.hist[problem.lattice.nodes :]
-    if not done:
+    if not negotiation.run(effort.rounds):
+        if effort.sketch:
+            return Sketch(negotiation.clash_log[-1])
         negotiation.settle()
+    n = problem.lattice.nodes
+    crowded = (negotiation.hist[:n] + negotiation.hist[n:]).reshape(problem.lattice.height, problem.lattice.width)
+    board = _finished(problem, negotiation, effort, seed)
+    severed = [problem.nets[problem.number_of[name]] for name in dict.fromkeys(u.net for u in board.unrouted)]
+    severed = [net for net in severed if net.pour]
+    if severed:  # what a pour leaves apart gets tracks of its own, and these bargain with all the others
+        added = negotiation.add([_pad_task(problem, net) for net in severed])
+        if not negotiation.run(effort.rounds, added):
+            if effort.sketch:
+                return Sketch(max(negotiation.clash_log[-1], 1))
+            negotiation.settle()
+        board = min(board, _finished(problem, negotiation, effort, seed), key=_merit)
+    if effort.sketch and board.unrouted:
+        return Sketch(len(board.unrouted))
+    return Outcome(board, _merit(board)[1], crowded, problem.lattice)
+
+
+def _merit(board: Board) -> tuple[int, float]:
+    """Return how good a board is, less being better: open connections, then length and what vias are worth (mm)."""
+    length = sum(t.shape.core.length for t in board.tracks if len(t.points) > 1)
+    via = VIA_LENGTH if board.description.rules.layers_plated else LINK_LENGTH
+    return len(board.unrouted), float(length + via * len(board.vias))
+
+
+def _finished(problem: Problem, negotiation: Negotiation, effort: Effort, seed: int) -> Board:
+    """Return the board of what is negotiated: shortened, tidied, poured, and what the pours leave apart joined."""
+    description, parts = problem.description, problem.parts
     negotiation.improve(effort.passes)
     tracks, vias = _copper(problem, negotiation)
     tracks = tidied(description, parts, tracks, vias)
@@ -98,17 +112,14 @@ def _attempt(
         apart = _apart(problem, tracks, vias, pours)
         if not apart:
             break
-        more_tracks, more_vias = _join(problem, tracks, vias, apart, prices, seed)
+        more_tracks, more_vias = _join(problem, tracks, vias, apart, negotiation.prices, seed)
         if not more_tracks and not more_vias:
             break
         tracks, vias = tracks + more_tracks, vias + more_vias
         pours = poured(Copper(description, parts, problem.pads, tracks, vias))
+    tracks, vias = _needed(problem, tracks, vias, pours)
     unrouted = _unrouted(problem, tracks, vias, pours)
-    board = Board(description, description.outline, parts, tracks, vias, pours, unrouted)
-    length = sum(t.shape.core.length for t in tracks if len(t.points) > 1)
-    score = length + (VIA_LENGTH if description.rules.layers_plated else LINK_LENGTH) * len(vias)
-    shape = (problem.lattice.height, problem.lattice.width)
-    return Outcome(board, float(score), crowded.reshape(shape), problem.lattice)
+    return Board(description, description.outline, parts, tracks, vias, pours, unrouted)
 
 
 def _prices(description: Description, pitch: float) -> Prices:
@@ -143,11 +154,28 @@ def _copper(problem: Problem, negotiation: Negotiation) -> tuple[tuple[Track, ..
 def _groups(
     problem: Problem, net: Net, tracks: tuple[Track, ...], vias: tuple[Via, ...], pours: tuple[Pour, ...]
 ) -> list[Group]:
+    return [g for g in groups(_of_net(problem, net, tracks, vias, pours)) if g.pads]
+
+
+def _of_net(
+    problem: Problem, net: Net, tracks: tuple[Track, ...], vias: tuple[Via, ...], pours: tuple[Pour, ...]
+) -> list[Item]:
     items: list[Item] = list(problem.pads_of[net.name])
     items += [t for t in tracks if t.net == net.name]
     items += [v for v in vias if v.net == net.name]
-    items += [p for p in pours if p.net == net.name]
-    return [g for g in groups(items) if g.pads]
+    return items + [p for p in pours if p.net == net.name]
+
+
+def _needed(
+    problem: Problem, tracks: tuple[Track, ...], vias: tuple[Via, ...], pours: tuple[Pour, ...]
+) -> tuple[tuple[Track, ...], tuple[Via, ...]]:
+    """Return the copper without what runs beside a pour that joins the same pads anyway."""
+    gone: set[int] = set()
+    for net in problem.nets:
+        if net.pour:
+            items = _of_net(problem, net, tracks, vias, pours)
+            gone |= {id(items[k]) for k in spare(items)}
+    return tuple(t for t in tracks if id(t) not in gone), tuple(v for v in vias if id(v) not in gone)
 
 
 def _apart(
