@@ -50,6 +50,7 @@ GROWTH = 0.6  # exponent of the cooling with which the price of overlap grows
 AGAIN = (3.0, 0.002, 10.0)  # effort, heat and price of a second, cool annealing that clears what still overlaps
 SEARCH = 2.54, 10  # mm and cells: how far the last search looks round each part, whichever is less
 SHAKES, ROUNDS = 5, 9
+MUCH, LITTLE = 20.0, 0.5  # mm² of overlap after annealing: hopeless on a coarse lattice; gone after a search
 MANY, FEW = 50, 16  # parts; beyond many fewer and shorter annealings are long enough, up to few more are cheap
 
 
@@ -167,13 +168,20 @@ def solve(
     thresholds = threshold_table()
     x0, y0, x1, y1 = description.outline.bounds
     extent = max(x1 - x0, y1 - y0)
-    best: tuple[float, float, State, Any] | None = None
     effort, starts = scaled(trial, len(problem.places.movable))
     reach = min(SEARCH[1], round(SEARCH[0] / trial.pitch))
+    rough: list[tuple[float, float, int, State]] = []
     for start in range(starts):
         state = scatter(problem, seed + start)
         anneal(problem, state, thresholds, effort, 1.0, trial.price, GROWTH, extent)
         anneal(problem, state, thresholds, *AGAIN, GROWTH, extent)
+        over, cost = totals(problem, state)
+        rough.append((over, cost, start, state))
+        if over > MUCH and trial.pitch == COARSE:
+            break  # too tight for this lattice
+    rough.sort(key=lambda r: (max(r[0] - LITTLE, 0.0), r[1], r[2]))
+    best: tuple[float, float, State, Any] | None = None
+    for _, _, _, state in rough[: 1 + len(rough) // 3]:
         settle(problem, state, HARD, reach, ROUNDS)
         over, cost = clear(problem, state, thresholds, reach, extent)
         at = problem.places.site[state.at] if over == 0.0 else eased(problem, state)

@@ -7,7 +7,8 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from shapely.geometry import MultiPoint, Polygon
+import shapely
+from shapely.geometry import Polygon
 
 from modboard.describe.model import Part, Side
 from modboard.geometry import Position, Shape
@@ -104,5 +105,4 @@ def corners(box: Box) -> Any:
 
 def land_hull(standing: Standing) -> Any:
     """Return the convex hull (shapely) of all copper of a part."""
-    points = [p for shape in standing.lands for p in shape.covering_polygon().exterior.coords]
-    return MultiPoint(points).convex_hull
+    return shapely.GeometryCollection([shape.covering_polygon() for shape in standing.lands]).convex_hull
