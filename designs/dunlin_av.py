@@ -19,7 +19,7 @@ board = Design("dunlin-av", cavity=tin, title="Dunlin 48 picture and sound")
 board.part("J1", "wire-pads-1x4", pins="V5 GND PICTURE SOUND")  # wires to the computer's board
 board.part("J2", "phono-jack")  # picture out, through the aerial hole
 board.part("J3", "wire-pads-1x2", pins="SOUND GND")  # wires to a sound socket
-board.part("Q1", "2N3904")
+board.part("Q1", "2N3904", pins="E B C")
 board.part("R1", "resistor", "10k")  # base bias, to the supply
 board.part("R2", "resistor", "15k")  # base bias, to ground
 board.part("R3", "resistor", "100R")  # keeps the follower from singing

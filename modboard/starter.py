@@ -24,7 +24,7 @@ board = Design("{name}", cavity=room, rules="pool")
 # 3. The parts: reference, what it is, value.  Lands and holes come with the part.
 board.part("J1", "wire-pads-1x3", pins="V5 GND IN")  # wires from the machine
 board.part("J2", "wire-pads-1x2", pins="OUT GND")  # wires to the outside
-board.part("Q1", "2N3904")
+board.part("Q1", "2N3904", pins="E B C")
 board.part("R1", "resistor", "22k")
 board.part("R2", "resistor", "1k")
 board.part("R3", "resistor", "100R")

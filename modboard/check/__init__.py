@@ -10,6 +10,7 @@ from modboard.check import (
     angles,
     circuit,
     connections,
+    devices,
     drilling,
     drivers,
     edges,
@@ -36,7 +37,7 @@ from modboard.layout.board import Board
 
 FAMILIES = (
     gaps, connections, widths, angles, holes, drilling, vias, edges, mask, legend, marks, parts, pours, whole,
-    circuit, drivers, supplies, limiting, values,
+    circuit, drivers, supplies, devices, limiting, values,
 )  # fmt: skip
 
 

@@ -32,6 +32,7 @@ class Part:
     height: float | None = None  # measured height overriding the footprint's, mm
     note: str = ""
     fitted: bool = True
+    pins_said: bool = False  # the design itself says which contact is which
 
     @property
     def tall(self) -> float:

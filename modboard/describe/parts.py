@@ -70,7 +70,7 @@ def find_part(
             f"its pads are {listed(pads) if len(pads) <= _MOST_LISTED else f'{pads[0]} to {pads[-1]}'}",
             site,
         )
-    return Part(reference, name, device, tidied(words, device.name), land_pattern, site)
+    return Part(reference, name, device, tidied(words, device.name), land_pattern, site, pins_said=pins is not None)
 
 
 def find_device(kind: object, what: str, site: CallSite) -> Device:
@@ -213,12 +213,19 @@ def _named_pins(device: Device, pins: object, reference: str, site: CallSite) ->
     for name in given.values():
         if name in numbers and given.get(name) != name:
             raise DesignError(f'{what}: the name "{name}" is also the number of another pad; choose another name', site)
-    return replace(
-        device,
-        pins=tuple(
-            replace(p, names=(given[p.number], *(n for n in p.names if n != given[p.number])))
-            if p.number in given
-            else p
-            for p in device.pins
-        ),
-    )
+    return replace(device, pins=tuple(_renamed(pin, given, device) for pin in device.pins))
+
+
+def _renamed(pin: Pin, given: Mapping[str, str], device: Device) -> Pin:
+    """Return the pin with the name given to its pad first; a name that is the device's own brings its type along.
+
+    Names that another pad is given are lost, so that an order of pins ("E B C" for "C B E") moves them whole.
+    """
+    name = given.get(pin.number)
+    lost = {other for number, other in given.items() if number != pin.number}
+    if name is None:
+        return replace(pin, names=tuple(n for n in pin.names if n not in lost))
+    meant = next((p for p in device.pins if name in p.names), pin)
+    moved = any(n in lost for n in pin.names)  # its old names belong to another pad now
+    names = meant.names if meant is not pin else () if moved else pin.names
+    return Pin(pin.number, (name, *(n for n in names if n != name and n not in lost)), meant.type)

@@ -3,7 +3,8 @@
 A name is looked for in the text of the files first and only the file that holds it is parsed.  In a file,
 `[types]` gives each pin's electrical type by pin name (with * and ?), `[aliases]` its other names, and each
 `[[device]]` the device names that share one pin-out, and `pins` in pad order, one word per pad; `numbers` gives the
-pad numbers where they do not simply count up.
+pad numbers where they do not simply count up.  `supply` (volts, least and greatest) and `watts` may be tables by
+device name.  `orders` lists every pin order that makers have sold the type in, where there is more than one.
 """
 
 from __future__ import annotations
@@ -29,9 +30,10 @@ DECORATED = (
 )
 SERIES_74 = re.compile(r"(?:SN)?74([A-Z]{0,4})(\d{2,4})N?")
 SUPPLY_74 = {  # V, least and greatest by family letters; "" is the first family
-    "": (4.75, 5.25), "L": (4.75, 5.25), "S": (4.75, 5.25), "LS": (4.75, 5.25), "AS": (4.5, 5.5), "ALS": (4.5, 5.5),
-    "F": (4.5, 5.5), "C": (3.0, 15.0), "HC": (2.0, 6.0), "HCT": (4.5, 5.5), "HCU": (2.0, 6.0), "AC": (2.0, 6.0),
-    "ACT": (4.5, 5.5), "AHC": (2.0, 5.5), "AHCT": (4.5, 5.5),
+    "": (4.75, 5.25), "H": (4.75, 5.25), "L": (4.75, 5.25), "S": (4.75, 5.25), "LS": (4.75, 5.25), "AS": (4.5, 5.5),
+    "ALS": (4.5, 5.5), "F": (4.5, 5.5), "C": (3.0, 15.0), "HC": (2.0, 6.0), "HCT": (4.5, 5.5), "HCU": (2.0, 6.0),
+    "AC": (2.0, 6.0), "ACT": (4.5, 5.5), "AHC": (2.0, 5.5), "AHCT": (4.5, 5.5), "VHC": (2.0, 5.5),
+    "VHCT": (4.5, 5.5), "LV": (2.0, 5.5), "LVC": (1.65, 3.6),
 }  # fmt: skip
 
 
@@ -51,7 +53,9 @@ def _device(name: str) -> Device:
     if match := SERIES_74.fullmatch(name.upper()):
         found = _from_files(f"74{match[2]}")
         if found is not None and match[1] in SUPPLY_74:
-            return replace(found, name=f"74{match[1]}{match[2]}", supply=SUPPLY_74[match[1]])
+            common = found.supply == SUPPLY_74[""]  # a few parts have a range of their own
+            supply = SUPPLY_74[match[1]] if common else found.supply
+            return replace(found, name=f"74{match[1]}{match[2]}", supply=supply)
     found = _from_files(name) or _from_footprint(name.lower())
     if found is None and (plain := plain_type(name)):
         found = _from_files(plain)
@@ -148,7 +152,7 @@ def device_from(where: str, entry: Mapping[str, Any], name: str, contents: Mappi
     pins = tuple(_pin(where, n, word, types, aliases) for n, word in zip(numbers, words, strict=True))
     plain = str(entry.get("footprint", contents.get("footprint", "")))
     sockets = (f"{plain}-socket",) if plain.startswith("dip-") else ()
-    supply = entry.get("supply", contents.get("supply"))
+    supply, watts = (_of_type(entry.get(key, contents.get(key)), name) for key in ("supply", "watts"))
     return Device(
         name=name,
         title=str(entry.get("title", "")),
@@ -159,7 +163,14 @@ def device_from(where: str, entry: Mapping[str, Any], name: str, contents: Mappi
         source=str(entry.get("source", contents.get("source", ""))),
         supply=(float(supply[0]), float(supply[1])) if supply else None,
         notes=str(entry.get("notes", contents.get("notes", ""))),
+        watts=None if watts is None else float(watts),
+        orders=tuple(tuple(order.split()) for order in entry.get("orders", ())),
     )
+
+
+def _of_type(said: Any, name: str) -> Any:
+    """Return a figure that holds for all of an entry's types, or that of this one from a table by name."""
+    return said.get(name) if isinstance(said, Mapping) else said
 
 
 def _pin(

@@ -152,6 +152,8 @@ class Device:
     source: str = ""
     supply: tuple[float, float] | None = None  # volts, least and greatest
     notes: str = ""
+    watts: float | None = None  # what it may dissipate at 25 °C in still air without a heat sink, where that matters
+    orders: tuple[tuple[str, ...], ...] = ()  # every pin order the type is sold in, if in more than one
 
     def find(self, name: str) -> Pin | None:
         """Return the pin with pad number or name `name` (case and a leading "/" must match; see `library.devices`)."""

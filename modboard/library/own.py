@@ -28,8 +28,10 @@ from modboard.library.footprints import BUILDERS, LEVELS, footprint
 from modboard.library.model import Device, Footprint
 
 # what may be said of the part, and of the pattern by each way of drawing it
-OF_THE_PART = ("name", "title", "source", "notes", "prefix", "pins", "numbers", "types", "aliases", "supply", "varies")
-OF_ANY_PATTERN = ("builder", "lead_below", "mark", "exception", "watts")
+OF_THE_PART = (
+    "name", "title", "source", "notes", "prefix", "pins", "numbers", "types", "aliases", "supply", "varies", "watts",
+)  # fmt: skip
+OF_ANY_PATTERN = ("builder", "lead_below", "mark", "exception", "bend_note")
 OF_THE_PATTERN = {
     "placed": ("at", "lead", "pad", "box", "height", "land", "body", "hole", "front"),
     "axial": ("pitch", "body", "lead"),
@@ -126,7 +128,11 @@ def _checked(where: str, contents: dict[str, Any]) -> dict[str, Any]:
         if not isinstance(contents.get(key, {}), dict):
             raise LibraryError(f'{where}: {key} should be a table, for example {key} = {{ VCC = "power-in" }}')
     if "supply" in contents:
-        Dimensions(where, contents).pair("supply")
+        least, greatest = Dimensions(where, contents).pair("supply")
+        if not 0 < least <= greatest:
+            raise LibraryError(f"{where}: supply is [least, greatest] volts, found {contents['supply']!r}")
+    if "watts" in contents and Dimensions(where, contents).length("watts") <= 0:
+        raise LibraryError(f"{where}: watts should be more than 0, found {contents['watts']!r}")
     if contents.get("builder") == "placed":
         contents = _placed(where, contents)
     _measurable(where, contents)

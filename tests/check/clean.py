@@ -29,7 +29,7 @@ def lamp_driver() -> Scene:
     design.part("U2", "78L08")
     design.part("U3", "74LS00")
     design.part("U4", "74LS05")
-    design.part("Q1", "2N3904")
+    design.part("Q1", "2N3904", pins="E B C")
     design.part("D1", "led")
     design.part("D2", "1N4148")
     for number in (1, 2, 3, 4):

@@ -14,7 +14,7 @@ board.part("J1", "wire-pads-1x5", pins="V5 GND R G B")
 board.part("J2", "header-1x6", pins="R GND G GND2 B GND3")
 board.part("C10", "electrolytic", "100u", footprint="electrolytic-6.3x11-2.5")
 for n, colour in enumerate("RGB"):
-    board.part(f"Q{n + 1}", "2N3904")
+    board.part(f"Q{n + 1}", "2N3904", pins="E B C")
     board.part(f"C{3 * n + 1}", "electrolytic", "10u", footprint="electrolytic-5x11-2.0")
     board.part(f"C{3 * n + 2}", "capacitor", "100n", footprint="capacitor-disc-2.54")
     board.part(f"C{3 * n + 3}", "electrolytic", "220u", footprint="electrolytic-6.3x11-2.5")

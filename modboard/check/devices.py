@@ -1,0 +1,112 @@
+"""What a device's own data have to say: pin orders left open, too much at a regulator's input, and too much heat."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from modboard.check.drivers import place
+from modboard.check.findings import Finding
+from modboard.check.inspection import Inspection
+from modboard.check.rule import Rule
+from modboard.check.supplies import fixed_output
+from modboard.check.wiring import Contact
+from modboard.describe.model import Part
+from modboard.library.families import family_of, family_stems
+
+PIN_ORDER = Rule(
+    "pin-order",
+    "warning",
+    "a type that is sold in more than one pin order, or put into another package, has its order said",
+    'look at the part in hand (a meter finds base and type) and say its order, as in pins="E B C"',
+    source="the orders of the device in the drawer, from memory of data sheets",
+)
+REGULATOR_INPUT = Rule(
+    "regulator-input",
+    "error",
+    "a regulator bears the voltage at its input",
+    "feed it from a lower voltage, or take a type that bears more",
+    source="greatest input of the type, data sheets, from memory",
+)
+DISSIPATION = Rule(
+    "dissipation",
+    "warning",
+    "a regulator without a heat sink bears the heat of its greatest current",
+    "feed it from a lower voltage, draw less, or give it a heat sink and waive this",
+    source="rating of the device at 25 °C in still air, data sheets, from memory",
+)
+RULES = (PIN_ORDER, REGULATOR_INPUT, DISSIPATION)
+
+HAIR = 1e-9  # V or W, rounding
+ALIKE = (  # packages whose pins are numbered alike
+    frozenset({"dip", "soic", "tssop"}),
+    frozenset({"to18", "to39"}),
+)
+
+
+def inspect(seen: Inspection) -> Iterator[Finding]:
+    """Look at every part whose type the drawer knows."""
+    for contacts in seen.wiring.by_part.values():
+        if contacts and contacts[0].part.device:
+            yield from order_open(seen, contacts)
+            yield from regulator(seen, contacts)
+
+
+def order_open(seen: Inspection, contacts: list[Contact]) -> Iterator[Finding]:
+    """Report a part whose pin order nobody can know: its type is sold in several, or its package is another."""
+    part = contacts[0].part
+    device = part.device
+    if device is None or part.pins_said:
+        return
+    taken = " ".join(pin.names[0] for pin in device.pins if pin.names)
+    if len(device.orders) > 1:
+        orders = " and as ".join(" ".join(order) for order in device.orders)
+        message = f"{part.kind} is sold as {orders} (pads 1 to {len(device.pins)}); {taken} is taken"
+        yield PIN_ORDER.finding(seen.rules, place(seen, contacts[0]), part.reference, message)
+    elif other_package(part):
+        message = f"the order {taken} is known of a {device.name} in {device.footprint}, not in {part.footprint.name}"
+        yield PIN_ORDER.finding(seen.rules, place(seen, contacts[0]), part.reference, message)
+
+
+def other_package(part: Part) -> bool:
+    """Tell whether an active part of three pins or more is in a package that the drawer does not know it in.
+
+    Headers, wire pads and the like count their contacts as the device does and are no package.
+    """
+    device, own = part.device, part.footprint
+    if device is None or len(device.pins) < 3 or device.prefix not in ("Q", "U", "D"):
+        return False
+    if own.name in (device.footprint, *device.alternatives) or own.family not in family_stems():
+        return False
+    known = {family_of(name).stem for name in (device.footprint, *device.alternatives)}
+    alike = set().union(*(group for group in ALIKE if group & known))
+    return own.family not in known | alike and not family_of(own.name).prefix
+
+
+def regulator(seen: Inspection, contacts: list[Contact]) -> Iterator[Finding]:
+    """Compare a regulator's greatest input, and the heat of its greatest current, with what it bears."""
+    device = contacts[0].part.device
+    by_name = {c.name: c for c in contacts if c.net}
+    if device is None or not {"IN", "OUT"} <= set(by_name):
+        return
+    wiring, entry, exit_ = seen.wiring, by_name["IN"], by_name["OUT"]
+    fed, said, fixed = wiring.volts(entry.net), wiring.volts(exit_.net), fixed_output(device.name)
+    base = wiring.volts(by_name["GND"].net) if "GND" in by_name else None
+    gives = said if fixed is None or base is None else fixed[0] + base
+    against = gives if base is None else base
+    if fed is not None and against is not None and device.supply:
+        across, most = abs(fed - against), device.supply[1]
+        if across > most + HAIR:
+            where = f"{entry.words}, net {entry.net}"
+            message = f"a {device.name} gets {across:g} V; it bears {most:g} V"
+            yield REGULATOR_INPUT.finding(seen.rules, place(seen, entry), where, message, across, most, unit="V")
+    amps = next((a for c in (exit_, entry) if (a := seen.nets[c.net].amps) is not None), None)
+    if fed is None or gives is None or amps is None or device.watts is None:
+        return
+    heat = abs(fed - gives) * amps
+    if heat > device.watts + HAIR:
+        message = (
+            f"{abs(fed - gives):g} V at {amps:g} A make {heat:.3g} W; a {device.name} without a heat sink "
+            f"bears {device.watts:g} W"
+        )
+        where = f"{contacts[0].part.reference}, from {entry.net} to {exit_.net}"
+        yield DISSIPATION.finding(seen.rules, place(seen, exit_), where, message, heat, device.watts, unit="W")
