@@ -23,7 +23,7 @@ class NetSaid:
     name: str
     site: CallSite
     pins: list[tuple[str, CallSite]] = field(default_factory=list)  # ("R1.1", where)
-    facts: dict[str, tuple[Any, CallSite]] = field(default_factory=dict)  # volts, amps, width, gap, pour
+    facts: dict[str, tuple[Any, CallSite]] = field(default_factory=dict)  # volts, amps, width, gap, pour, quiet, noisy
 
     def add_facts(self, facts: Mapping[str, object], site: CallSite) -> None:
         """Take in what one call said; DesignError for what can't be or contradicts an earlier call."""
@@ -38,6 +38,9 @@ class NetSaid:
                     "say it once, or the same both times",
                     site,
                 )
+            other = {"quiet": "noisy", "noisy": "quiet"}.get(name)
+            if other and checked and self.fact(other):
+                raise DesignError(f'net "{self.name}": it can\'t be both quiet and noisy; choose one', site)
             self.facts.setdefault(name, (checked, site))
 
     def fact(self, name: str) -> Any:
@@ -153,6 +156,8 @@ def _fact(net: str, name: str, value: object, site: CallSite) -> object:
         return measures.number(value, what, site)
     if name == "pour":
         return measures.choice(value, f'net "{net}": pour', POURS, site)
+    if name in ("quiet", "noisy"):
+        return measures.flag(value, what, site)
     if name == "amps":
         amps = measures.number(value, what, site)
         if amps < 0:
@@ -167,4 +172,6 @@ def _fact(net: str, name: str, value: object, site: CallSite) -> object:
 
 
 def _plain(value: object) -> str:
+    if isinstance(value, bool):
+        return str(value)
     return f'"{value}"' if isinstance(value, str) else f"{value:g}"

@@ -13,9 +13,10 @@ import shapely
 from modboard.describe import measures, placing
 from modboard.describe.cavity import Cavity
 from modboard.describe.circuit import NetSaid, forgotten, joined, known_part, left_open, wires
-from modboard.describe.host import WireSaid, cut_cautions, wire_said
+from modboard.describe.drawn import Said, drawn_copper, keep_out_said, track_said, via_said
+from modboard.describe.host import WireSaid, change_said, cut_cautions, wire_said
 from modboard.describe.host import wires as host_wires
-from modboard.describe.model import CavityModel, Description, HostCut, MountingHole, Net, Part, PinRef, Waiver
+from modboard.describe.model import CavityModel, Description, HostCut, KeepOut, MountingHole, Net, Part, PinRef, Waiver
 from modboard.describe.notation import expanded_words
 from modboard.describe.outline import BoardOutline, board_outline, given_outline
 from modboard.describe.parts import find_part
@@ -87,6 +88,9 @@ class Design:
         self._notes: list[str] = []
         self._wires: list[WireSaid] = []
         self._cuts: list[HostCut] = []
+        self._drawn: list[Said] = []
+        self._keep_outs: list[KeepOut] = []
+        self._removals: list[HostCut] = []
         self._known: tuple[CavityModel | None, Description] | None = None
 
     def part(
@@ -136,15 +140,18 @@ class Design:
         width: float | None = None,
         gap: float | None = None,
         pour: str | None = None,
+        quiet: bool | None = None,
+        noisy: bool | None = None,
     ) -> None:
         """Join `pins` ("R1.1 Q1.B J2.out", ranges as "U1.A[0..7]") to the net `name`; more calls add to it.
 
         A pin name that several pads bear joins them all.  `volts` is the greatest voltage to ground (DC or peak) and
         sets the gap, `amps` the greatest current and sets the width, unless `width` or `gap` (mm) say otherwise.
-        `pour` ("top", "bottom", "both") fills that side with the net.  A `name` with a range is a bus.
+        `pour` ("top", "bottom", "both") fills that side with the net.  A `quiet` net (an input, a reference) is led
+        well away from `noisy` ones (clocks, switched coils).  A `name` with a range is a bus.
         """
         site = self._changed()
-        facts = {"volts": volts, "amps": amps, "width": width, "gap": gap, "pour": pour}
+        facts = {"volts": volts, "amps": amps, "width": width, "gap": gap, "pour": pour, "quiet": quiet, "noisy": noisy}
         named = measures.word(name, "name of the net", site)
         if "[" in named or "]" in named:
             self._join_bus(named, pins, facts, site)
@@ -160,10 +167,12 @@ class Design:
         amps: float | None = None,
         width: float | None = None,
         gap: float | None = None,
+        quiet: bool | None = None,
+        noisy: bool | None = None,
     ) -> None:
         """Join ranges wire by wire: ``bus("A[0..10]", "U1.A[0..10] J1.A[0..10]")`` makes the nets A0 to A10."""
         site = self._changed()
-        facts = {"volts": volts, "amps": amps, "width": width, "gap": gap}
+        facts = {"volts": volts, "amps": amps, "width": width, "gap": gap, "quiet": quiet, "noisy": noisy}
         self._join_bus(measures.word(name, "name of the bus", site), pins, facts, site)
 
     def no_connect(self, pins: str | Iterable[str]) -> None:
@@ -228,6 +237,39 @@ class Design:
         site = self._changed()
         self._holes.append((mounting_hole(at, screw, diameter, keep_out, name, site), site))
 
+    def track(
+        self, net: str, points: Sequence[Sequence[float]], *, width: float | None = None, side: str = "top"
+    ) -> None:
+        """Draw a track of `net` yourself, through `points` (x, y), on `side` "top" or "bottom".
+
+        It stays as drawn; the tool joins the rest of the net to it.  `width` (mm) is the net's own unless you say it.
+        """
+        site = self._changed()
+        self._drawn.append(track_said(net, points, width, side, site))
+
+    def via(self, net: str, at: Sequence[float]) -> None:
+        """Put a via of `net` at (x, y), of the size that the rules give."""
+        site = self._changed()
+        self._drawn.append(via_said(net, at, site))
+
+    def keep_out(
+        self,
+        area: Sequence[Any] | None = None,
+        bars: str | Iterable[str] = "copper parts",
+        *,
+        at: Sequence[float] | None = None,
+        diameter: float | None = None,
+        side: str = "both",
+        name: str = "",
+    ) -> None:
+        """Keep an area free: a rectangle (x0, y0, x1, y1), a list of corners, or a disc `at` (x, y) of `diameter`.
+
+        `bars` says of what: "tracks", "vias", "pours", "lands", "parts"; "copper" is the first four.  `side` is "top",
+        "bottom" or "both".
+        """
+        site = self._changed()
+        self._keep_outs.append(keep_out_said(area, bars, at, diameter, side, name, site))
+
     def waive(self, rule: str, where: str, reason: str, *, fingerprint: str = "") -> None:
         """Accept findings of `rule` whose place has the words `where` in it; `reason` goes into the order note.
 
@@ -264,14 +306,14 @@ class Design:
 
     def cut(self, what: str, *, undo: str) -> None:
         """Declare that something on the host must be cut, and how to make it good; the bench sheet warns of it."""
-        site = self._changed()
-        self._cuts.append(
-            HostCut(
-                measures.text(what, "what is cut", site, empty=False),
-                measures.text(undo, f'cut "{what}": undo', site, empty=False),
-                site,
-            )
-        )
+        self._cuts.append(change_said(what, undo, "cut", self._changed()))
+
+    def removes(self, what: str, *, undo: str) -> None:
+        """Say what comes out of the host whole, and how it goes back: a line of the way-back table.
+
+        ``removes("the modulator's insides", undo="solder its four pins and two lugs")``
+        """
+        self._removals.append(change_said(what, undo, "removes", self._changed()))
 
     def note(self, text: str) -> None:
         """Add a remark that goes into the order note and onto the bench page."""
@@ -307,6 +349,9 @@ class Design:
         owner = {ref: name for name, refs in pins.items() for ref in refs}
         marked = left_open(self._open, owner, self._parts)
         nets, remarks = self._resolved_nets(pins)
+        holes, keep_outs = tuple(hole for hole, _ in self._holes), tuple(self._keep_outs)
+        named = {net.name: net for net in nets}
+        tracks, vias = drawn_copper(self._drawn, named, self._rules, board.polygon, holes, keep_outs)
         return Description(
             name=self._name,
             title=self._title or self._name,
@@ -318,7 +363,7 @@ class Design:
             groups=self._checked_groups(),
             cavity=cavity,
             outline=board.polygon,
-            holes=tuple(hole for hole, _ in self._holes),
+            holes=holes,
             rules=self._rules,
             waivers=tuple(self._waivers),
             cautions=(*cautions(self._nets, self._acknowledged, self._site), *cut_cautions(self._cuts)),
@@ -327,6 +372,8 @@ class Design:
             site=self._site,
             wires=host_wires(self._wires, self._parts),
             cuts=tuple(self._cuts),
+            removals=tuple(self._removals),
+            own_notes=tuple(self._notes),
         )
 
     def _board(self, cavity: CavityModel | None) -> BoardOutline:

@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from modboard.describe.rules import Rules
 from modboard.errors import CallSite
-from modboard.geometry import Position
+from modboard.geometry import Position, Shape, stroke
 from modboard.library.model import Device, Footprint
 
 Side = Literal["top", "bottom"]
@@ -57,6 +57,8 @@ class Net:
     pour: Literal["top", "bottom", "both"] | None = None
     width_reason: str = ""  # "rule pool", "1.2 A, IPC-2221", "asked for"
     gap_reason: str = ""
+    quiet: bool = False  # kept rules.quiet_gap from noisy nets, but for the neighbourhood of parts that both are on
+    noisy: bool = False
 
 
 @dataclass(frozen=True)
@@ -163,6 +165,51 @@ class MountingHole:
     name: str = ""
 
 
+Barred = Literal["tracks", "vias", "pours", "lands", "parts"]
+
+
+@dataclass(frozen=True)
+class KeepOut:
+    """An area (`outline` is its convex or other core, grown by `radius` mm) that some things stay out of."""
+
+    outline: Any  # shapely point or polygon, mm
+    radius: float
+    sides: tuple[Side, ...]
+    bars: tuple[Barred, ...]
+    site: CallSite
+    name: str = ""
+
+    @property
+    def shape(self) -> Shape:
+        """The exact outline."""
+        return Shape(self.outline, self.radius)
+
+
+@dataclass(frozen=True)
+class DrawnTrack:
+    """A track that the person drew: it stays as it is, and the router joins its net to it."""
+
+    net: str
+    side: Side
+    points: tuple[Position, ...]
+    width: float
+    site: CallSite
+
+    @property
+    def shape(self) -> Shape:
+        """The exact copper outline."""
+        return stroke(self.points, self.width)
+
+
+@dataclass(frozen=True)
+class DrawnVia:
+    """A via that the person put down."""
+
+    net: str
+    at: Position
+    site: CallSite
+
+
 @dataclass(frozen=True)
 class Waiver:
     """A finding the person accepts: rule name, words that must occur in its place, and why.
@@ -196,7 +243,7 @@ class HostWire:
 
 @dataclass(frozen=True)
 class HostCut:
-    """Something on the host that the person says must be cut, and how to make it good again."""
+    """Something on the host that the person says is cut or taken out, and how to make it good again."""
 
     what: str
     undo: str
@@ -226,6 +273,8 @@ class Description:
     site: CallSite = field(default=CallSite("?", 0))
     wires: tuple[HostWire, ...] = ()
     cuts: tuple[HostCut, ...] = ()
+    removals: tuple[HostCut, ...] = ()  # what comes out of the host whole, and how it goes back
+    own_notes: tuple[str, ...] = ()  # those of `notes` that the person wrote
 
     def part(self, reference: str) -> Part:
         """Return the part called `reference`; KeyError if there is none."""

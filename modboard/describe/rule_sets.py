@@ -56,6 +56,11 @@ TABLE: dict[str, tuple[Cell, Cell, Cell]] = {  # lengths in mm
     "hole_to_hole": ((0.60, _EASY), (0.45, _STANDARD), (1.0, _HOME)),
     "bare_hole_to_copper": ((0.40, _EASY), (0.30, _STANDARD), (0.50, _HOME)),
     "copper_to_edge": ((0.50, _EASY), (0.30, _STANDARD), (1.0, "sawn and filed edge, common practice")),
+    "copper_to_score": (
+        (0.8, "capability tables: 0.8 from the groove's middle"),
+        (0.8, "capability tables: 0.8 from the groove's middle"),
+        (1.0, "sawn and filed edge, common practice"),
+    ),
     "mask_expansion": ((0.10, _EASY), (0.075, _STANDARD), (0.0, "no mask")),
     "mask_web": ((0.20, _EASY), (0.15, "capability tables: 0.10 green, 0.15 other colours"), (0.0, "no mask")),
     "mask_to_copper": ((0.10, _EASY), (0.075, _STANDARD), (0.0, "no mask")),
@@ -113,6 +118,12 @@ TABLE: dict[str, tuple[Cell, Cell, Cell]] = {  # lengths in mm
         (10.0, "IPC-2221 chart, its lowest rise, in K"),
         (10.0, "IPC-2221 chart, its lowest rise, in K"),
     ),
+    "quiet_gap": (
+        (0.75, "three of the least track widths, common practice against crosstalk"),
+        (0.60, "three of the least track widths, common practice against crosstalk"),
+        (1.20, "three of the least track widths, common practice against crosstalk"),
+    ),
+    "one_sided": ((False, _EASY), (False, _STANDARD), (False, "home etching: two sides unless asked for")),
     "layers_plated": ((True, _EASY), (True, _STANDARD), (False, "home etching: wire links, common practice")),
 }
 

@@ -57,6 +57,9 @@ class Rules:
     pad_land_min: float = 0.0  # least land of a plated or drilled pad (home etching)
     temperature_rise: float = 10.0  # K, for width from amps
     layers_plated: bool = True  # False: home etching, vias are wire links
+    copper_to_score: float = 0.8  # from the middle of the groove
+    quiet_gap: float = 0.75  # between quiet and noisy nets
+    one_sided: bool = False  # all copper at the bottom, crossings are wire links on top; holes are not plated
     sources: tuple[tuple[str, str], ...] = ()  # (field, source)
 
     @staticmethod
@@ -90,6 +93,8 @@ class Rules:
             measures.choice(field, "rule", figure_names(), site)
             changes[field] = _checked(field, value, getattr(self, field), site)
         sources = dict(self.sources) | dict.fromkeys(changes, f"set in the design, {site}")
+        if changes.get("one_sided"):
+            changes["layers_plated"] = False
         if {"via_hole", "ring_via"} & set(changes) and "via_land" not in changes:
             hole, ring = changes.get("via_hole", self.via_hole), changes.get("ring_via", self.ring_via)
             if hole + 2 * ring > self.via_land:

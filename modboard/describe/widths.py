@@ -38,6 +38,8 @@ def resolve(said: NetSaid, pins: tuple[PinRef, ...], rules: Rules, spread: float
         said.fact("pour"),
         width_reason,
         gap_reason,
+        bool(said.fact("quiet")),
+        bool(said.fact("noisy")),
     )
     return net, tuple(n for n in (width_note, gap_note) if n)
 
