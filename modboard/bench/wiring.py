@@ -126,6 +126,7 @@ def way_back(board: Board) -> tuple[WayBack, ...]:
                 )
             )
     back += [WayBack(c.what, c.undo, cut=True) for c in description.cuts]
+    back += [WayBack(r.what, r.undo, cut=False) for r in description.removals]
     return tuple(back)
 
 

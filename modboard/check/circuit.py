@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from modboard.check.findings import Finding
 from modboard.check.inspection import Inspection
 from modboard.check.rule import Rule
+from modboard.describe.host import cut_cautions
 from modboard.describe.model import Part
 from modboard.layout.board import Pad
 
@@ -54,7 +55,14 @@ TOUCH_VOLTAGE = Rule(
     "read the caution; cover the parts and keep the distances",
     source="IEC 61140 and IEC 62368-1",
 )
-RULES = (POWER_PIN_OPEN, FLOATING_INPUT, LEAD_OPEN, CONTACT_OPEN, NO_DECOUPLING, TOUCH_VOLTAGE)
+HOST_CUT = Rule(
+    "host-cut",
+    "warning",
+    "nothing on the host machine is cut",
+    "look for a way without: a wire to a pin, a clip, a plug; if there is none, photograph it first",
+    source="common practice: a mod can be undone",
+)
+RULES = (POWER_PIN_OPEN, FLOATING_INPUT, LEAD_OPEN, CONTACT_OPEN, NO_DECOUPLING, TOUCH_VOLTAGE, HOST_CUT)
 
 
 def inspect(seen: Inspection) -> Iterator[Finding]:
@@ -76,8 +84,12 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
                 yield FLOATING_INPUT.finding(seen.rules, places.get(key), name, "the input is on no net")
     yield from open_leads(seen)
     yield from decoupling(seen)
+    cuts = cut_cautions(seen.description.cuts)
     for caution in seen.description.cautions:
-        yield TOUCH_VOLTAGE.finding(seen.rules, None, "the whole board", caution)
+        if caution not in cuts:
+            yield TOUCH_VOLTAGE.finding(seen.rules, None, "the whole board", caution)
+    for cut, words in zip(seen.description.cuts, cuts, strict=True):
+        yield HOST_CUT.finding(seen.rules, None, f"host: {cut.what}", words)
 
 
 def open_leads(seen: Inspection) -> Iterator[Finding]:

@@ -68,6 +68,12 @@ def wires(said: Sequence[WireSaid], parts: Mapping[str, Part]) -> tuple[HostWire
     return tuple(found)
 
 
+def change_said(what: object, undo: object, call: str, site: CallSite) -> HostCut:
+    """Check one call of ``cut`` or ``removes``; DesignError for words that are missing."""
+    said = measures.text(what, f"{call}: what", site, empty=False)
+    return HostCut(said, measures.text(undo, f'{call} "{said}": undo', site, empty=False), site)
+
+
 def cut_cautions(cuts: Sequence[HostCut]) -> tuple[str, ...]:
     """Return a warning for each thing on the host that a design says must be cut."""
     return tuple(f"This design cuts the host: {c.what}. To undo it: {c.undo}." for c in cuts)

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import csv
 import io
+from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from modboard import Design
 from modboard.bench.sheet import bench_sheet
 from modboard.bench.tables import tables
 from modboard.bench.wiring import area, gauge_for, way_back, wiring
+from modboard.cli import main
 from modboard.errors import DesignError
 from modboard.layout.board import Board, PlacedPart
+from tests.bench.test_watch import DESIGN
 
 
 def design() -> Design:
@@ -94,6 +98,25 @@ def test_a_declared_cut_is_warned_of() -> None:
     assert next(b for b in way_back(made) if b.cut).undo == "bridge it with 5 mm of wire"
 
 
+def test_every_declared_cut_warns_on_the_command_line(tmp_path: Path) -> None:
+    path = tmp_path / "cutting.py"
+    cuts = "".join(f'board.cut("track {n}", undo="5 mm of wire")\n' for n in "AB")
+    path.write_text(DESIGN.format(pin=2) + cuts)
+    for command in (["check", str(path), "--quiet"], ["bench", str(path), "--quiet", "--out", str(tmp_path / "out")]):
+        said = CliRunner().invoke(main, command).output
+        assert [said.count(f"warning host-cut: host: track {n}") for n in "AB"] == [1, 1]
+        assert "touch-voltage" not in said  # nothing here can be felt
+        assert "To undo it: 5 mm of wire" in said
+
+
+def test_what_comes_out_of_the_host_goes_back_last() -> None:
+    board = design()
+    board.wire("J1.A", host="IC4 pin 8")
+    board.removes("the modulator's insides", undo="solder its four pins")
+    rows = way_back(put(board))
+    assert (rows[-1].what, rows[-1].undo, rows[-1].cut) == ("the modulator's insides", "solder its four pins", False)
+
+
 @pytest.mark.parametrize(
     ("call", "said"),
     [
@@ -104,6 +127,7 @@ def test_a_declared_cut_is_warned_of() -> None:
         (lambda b: b.wire("J1.A", host="x", length=-1), "must be more than 0 mm"),
         (lambda b: (b.wire("J1.A", host="x"), b.wire("J1.3", host="y")), "given already"),
         (lambda b: b.cut("a track", undo=""), "undo is empty"),
+        (lambda b: b.removes("", undo="back in"), "what is empty"),
     ],
 )
 def test_mistakes_are_answered_at_their_line(call: object, said: str) -> None:
