@@ -184,8 +184,8 @@ def route_net(  # type: ignore[no-untyped-def]
     `pens` = (track, neck, via) rows of `own` and `occ`.  Group i is nodes[starts[i]:starts[i+1]], `boxes[i]` its
     bounds.
     The search keeps within `window` (x0, y0, x1, y1; inside the lattice).  `ways[node]` has bit d set where direction d
-    (8: the other layer) leads on from a node; a `diagonal` step costs that much.  `zone[node]` has NECK where the neck pen may
-    stand in for the track pen, SHY where no branch may begin.
+    (8: the other layer) leads on from a node; a `diagonal` step costs that much.  `zone[node]` has NECK where the neck
+    pen may stand in for the track pen, SHY where no branch may begin.
     `haste` (percent) above 100 trusts the bound more than it deserves: faster, at most that much dearer.  `hard` bars
     occupied nodes altogether.  `bends[k]` is the cost of turning by k eighths of a turn (0, 1, 2; more is refused).
     `leave` says in which directions a branch may leave a track: never at less than a right angle.

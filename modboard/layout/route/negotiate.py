@@ -55,7 +55,7 @@ class Routed:
 
 @dataclass(frozen=True)
 class Prices:
-    """What the search pays: a via in steps of 100, each layer in percent, turning by 0°, 45° and 90°, a diagonal step."""
+    """What the search pays: a via in steps of 100, each layer in percent, turns by 0°, 45° and 90°, a diagonal step."""
 
     via: int = 2400
     layers: tuple[int, int] = (100, 100)
