@@ -110,7 +110,12 @@ Wish = Fixed | AtEdge | Near | Free
 
 @dataclass(frozen=True)
 class Opening:
-    """A hole in a cavity wall through which something must pass; heights are from the cavity floor, None = not said."""
+    """A hole in a cavity wall through which something must pass; heights are from the cavity floor, None = not said.
+
+    `depth` is how far a slot goes into the wall, None for right through; `thick` is how thick the wall is; `plug` the
+    width and height of the plug's body that comes from outside; `wires` says that wires leave here.  A `..._to` is how
+    far that figure alone may be out, None for as far as any in the cavity.
+    """
 
     name: str
     wall: Wall
@@ -118,13 +123,23 @@ class Opening:
     width: float
     bottom: float | None = None
     top: float | None = None
+    depth: float | None = None
+    thick: float = 0.0
+    plug: tuple[float, float] | None = None
+    wires: bool = False
+    side_to: float | None = None  # either side of it
+    bottom_to: float | None = None
+    top_to: float | None = None
 
 
 @dataclass(frozen=True)
 class Obstacle:
     """Something inside the cavity: `outline` (shapely polygon, mm) from height `bottom` to `top` above the floor.
 
-    A post runs from the floor to the lid (`top` None).  `gap` is the room the board must leave round it.
+    A post runs from the floor to the lid (`top` None).  `gap` is the room the board must leave round it.  `kind` is
+    what a person called it ("post", "ledge", "floor step").  One that `carries` the board stands under it, one that
+    goes `through` comes up through a hole in it.  `sides_to` (one for each side of the outline, in order), `bottom_to`
+    and `top_to` are how far those figures alone may be out; empty or None for as far as any in the cavity.
     """
 
     name: str
@@ -133,15 +148,42 @@ class Obstacle:
     top: float | None = None
     gap: float = 0.5
     round: tuple[Position, float] | None = None  # centre and diameter, if it is a round post
+    kind: str = "obstacle"
+    metal: bool = False
+    carries: bool = False
+    through: bool = False
+    sides_to: tuple[float, ...] = ()
+    bottom_to: float | None = None
+    top_to: float | None = None
+
+
+@dataclass(frozen=True)
+class Fixing:
+    """A screw or peg of the host that must find its hole in the board: its own `diameter` (mm) and its ±."""
+
+    name: str
+    at: Position
+    diameter: float
+    at_to: float | None = None
+
+
+@dataclass(frozen=True)
+class Mouth:
+    """The hole (`outline`, shapely) over the cavity through which the board must be got in, in a rim `thick` mm."""
+
+    outline: Any
+    thick: float = 1.0
 
 
 @dataclass(frozen=True)
 class CavityModel:
-    """The measured room: `inside` is a shapely polygon of the inside faces (mm).
+    """The measured room: `inside` is a shapely polygon of the inside faces (mm) at the board's underside.
 
     Height figures (mm) from the floor: `height` to the lid, `board_at` to the underside of the board.
     Clear room above the board = height - board_at - board thickness.  None = not measured, not checked.
-    `measured_to` is how far any measured figure may be out.
+    `measured_to` is how far any measured figure may be out that has no ± of its own: `sides_to` (one for each side of
+    `inside`, in order) and the other `..._to`.  Walls stand `lean` mm farther out for each mm farther up.  Leads are
+    trimmed to `leads` mm below the board.
     """
 
     inside: Any
@@ -153,6 +195,20 @@ class CavityModel:
     openings: tuple[Opening, ...]
     clear_above: float | None = None
     clear_below: float | None = None
+    fixings: tuple[Fixing, ...] = ()
+    mouth: Mouth | None = None
+    metal: bool = False
+    leads: float = 1.5  # IPC-A-610 class 3 limit
+    lean: float = 0.0
+    sides_to: tuple[float, ...] = ()
+    height_to: float | None = None
+    board_at_to: float = 0.0  # where the board is put is a choice, not a measurement, unless a post carries it
+    clear_above_to: float | None = None
+    clear_below_to: float | None = None
+
+    def within(self, own: float | None) -> float:
+        """Return the ± of a figure: its own, or the cavity's for one that has none."""
+        return self.measured_to if own is None else own
 
 
 @dataclass(frozen=True)
@@ -275,6 +331,9 @@ class Description:
     cuts: tuple[HostCut, ...] = ()
     removals: tuple[HostCut, ...] = ()  # what comes out of the host whole, and how it goes back
     own_notes: tuple[str, ...] = ()  # those of `notes` that the person wrote
+    keep_outs: tuple[KeepOut, ...] = ()
+    drawn_tracks: tuple[DrawnTrack, ...] = ()
+    drawn_vias: tuple[DrawnVia, ...] = ()
 
     def part(self, reference: str) -> Part:
         """Return the part called `reference`; KeyError if there is none."""
