@@ -374,6 +374,9 @@ class Design:
             cuts=tuple(self._cuts),
             removals=tuple(self._removals),
             own_notes=tuple(self._notes),
+            keep_outs=keep_outs,
+            drawn_tracks=tracks,
+            drawn_vias=vias,
         )
 
     def _board(self, cavity: CavityModel | None) -> BoardOutline:

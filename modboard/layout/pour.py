@@ -102,6 +102,9 @@ def _room(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
     for mount in description.holes:
         keep = max(mount.keep_out / 2, mount.diameter / 2 + rules.bare_hole_to_copper) + MARGIN
         foreign.append(Shape(shapely.Point(mount.at), keep).covering_polygon())
+    for area in description.keep_outs:
+        if layer in area.sides and "pours" in area.bars:
+            foreign.append(area.shape.grown(MARGIN).covering_polygon())
     edge = rules.copper_to_edge + MARGIN
     board = description.outline.buffer(-edge / math.cos(math.pi / 128), quad_segs=32)
     return board.difference(shapely.union_all(foreign))

@@ -37,6 +37,9 @@ class Neighbours:
             for mount in description.holes:
                 keep = max(mount.keep_out / 2, mount.diameter / 2 + self.rules.bare_hole_to_copper)
                 items.add(Shape(shapely.Point(mount.at), keep), "", 0.0)
+            for area in description.keep_outs:
+                if layer in area.sides and "tracks" in area.bars:
+                    items.add(area.shape, "", 0.0, edge=True)
             for ring in (description.outline.exterior, *description.outline.interiors):
                 items.add(Shape(shapely.LineString(ring.coords), 0.0), "", self.rules.copper_to_edge, edge=True)
             self._fixed[layer] = items

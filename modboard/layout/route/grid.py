@@ -17,6 +17,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from modboard.describe.model import KeepOut
 from modboard.describe.rules import Rules
 from modboard.geometry import Position, Shape, circle
 from modboard.layout.board import CopperLayer, Pad
@@ -169,6 +170,14 @@ class Maps:
     def bar_area(self, at: Position, diameter: float) -> None:
         """Keep all copper out of a round area (under a screw head)."""
         self.bar_obstacles([Obstacle(circle(at, diameter), None, ("top", "bottom"), 0.0)])
+
+    def bar_keep_out(self, area: KeepOut) -> None:
+        """Keep tracks, vias or both wholly out of an area, as it says."""
+        for points, closed in cores(area.shape):
+            cells = self.lattice.to_cells(points)
+            for row, pen in enumerate(self.pens.pens):
+                if ("vias" if pen.via else "tracks") in area.bars:
+                    self._bar_row(row, pen, cells, closed, None, area.sides, area.radius + pen.half)
 
     def _bar(
         self,

@@ -24,12 +24,20 @@ def branches(rows: NDArray[np.int64]) -> Iterator[NDArray[np.int64]]:
 
 
 def copper_of(
-    net: str, index: int, routed: Routed, lattice: Lattice, pens: PenSet, centres: dict[int, Position]
+    net: str,
+    index: int,
+    routed: Routed,
+    lattice: Lattice,
+    pens: PenSet,
+    centres: dict[int, Position],
+    landings: dict[int, Position] | None = None,
 ) -> tuple[list[Track], list[Via]]:
     """Return the tracks and vias of a routed net.
 
-    `centres` gives the exact centre of the pad whose node is named; a track that ends there is led to the centre.
+    `centres` gives the exact centre of the pad or via whose node is named; a track that ends there is led to it.
+    `landings` does the same for nodes along tracks that are there already.
     """
+    ends = {**(landings or {}), **centres}
     track_pen, neck_pen, via_pen = (pens.pens[k] for k in pens.of_net[index])
     tracks: list[Track] = []
     vias: dict[Position, Via] = {}
@@ -42,7 +50,7 @@ def copper_of(
             changes_layer = nodes[k] // lattice.nodes != nodes[k - 1] // lattice.nodes
             edge_narrow = narrow[k] or narrow[k - 1]
             if changes_layer or (run_narrow is not None and edge_narrow != run_narrow):
-                _finish(tracks, net, run, 2 * (neck_pen.half if run_narrow else track_pen.half), lattice, centres)
+                _finish(tracks, net, run, 2 * (neck_pen.half if run_narrow else track_pen.half), lattice, ends)
                 run, run_narrow = [nodes[k - 1]], None
             if changes_layer:
                 if nodes[k] % lattice.nodes not in {c % lattice.nodes for c in centres}:
@@ -52,19 +60,19 @@ def copper_of(
             else:
                 run.append(nodes[k])
                 run_narrow = edge_narrow
-        _finish(tracks, net, run, 2 * (neck_pen.half if run_narrow else track_pen.half), lattice, centres)
+        _finish(tracks, net, run, 2 * (neck_pen.half if run_narrow else track_pen.half), lattice, ends)
     return tracks, list(vias.values())
 
 
 def _finish(
-    tracks: list[Track], net: str, run: list[int], width: float, lattice: Lattice, centres: dict[int, Position]
+    tracks: list[Track], net: str, run: list[int], width: float, lattice: Lattice, ends: dict[int, Position]
 ) -> None:
-    """Add the track of one run of nodes, led to pad centres at its ends."""
+    """Add the track of one run of nodes, led to the exact `ends`."""
     points = [lattice.position(v) for v in run]
-    if run[0] in centres:
-        points.insert(0, centres[run[0]])
-    if run[-1] in centres:
-        points.append(centres[run[-1]])
+    if run[0] in ends:
+        points.insert(0, ends[run[0]])
+    if run[-1] in ends:
+        points.append(ends[run[-1]])
     points = straightened(points)
     if len(points) > 1:
         tracks.append(Track(net, COPPER_LAYERS[run[0] // lattice.nodes], tuple(points), round(width, 6)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -17,10 +18,18 @@ from modboard.layout.route.kernels import FREE, NECK, SHY
 from modboard.layout.route.pens import PenSet, pens_for
 
 NECK_ZONE = 2.5  # mm from a pad's centre within which a wide track may neck down
+LANDING = 0.51  # cells from the middle line of a drawn track within which a branch may begin: always some node
 RIM = 0.15  # mm round a pad within which no branch may leave a track
 
 # Leads that an iron can reach on the part's own side: only these join layers on a board without plated holes.
 REACHABLE_ON_TOP = ("resistor-axial", "diode", "wire", "inductor-axial")
+
+
+def drawn_copper(description: Description) -> tuple[tuple[Track, ...], tuple[Via, ...]]:
+    """Return the tracks and vias that the design draws itself."""
+    rules = description.rules
+    tracks = tuple(Track(t.net, t.side, t.points, t.width) for t in description.drawn_tracks)
+    return tracks, tuple(Via(v.net, v.at, rules.via_land, rules.via_hole) for v in description.drawn_vias)
 
 
 @dataclass(frozen=True)
@@ -82,6 +91,8 @@ class Problem:
         holes += [(placed.hole(h).shape(), False) for placed in self.parts for h in placed.part.footprint.holes]
         holes += [(Via("", v.at, v.hole, v.hole).shape, True) for v in self.vias]
         maps.bar_holes(holes)
+        for area in self.description.keep_outs:
+            maps.bar_keep_out(area)
         for hole in self.description.holes:
             maps.bar_area(hole.at, max(hole.keep_out, hole.diameter + 2 * rules.bare_hole_to_copper))
         maps.bar_vias_near([p for p in self.pads if not p.hole])
@@ -103,8 +114,32 @@ class Problem:
         return np.array([node + half * self.lattice.nodes for half in halves], np.int64)
 
     def centres(self, net: str) -> dict[int, Position]:
-        """Return the exact pad centre of each terminal node of a net."""
-        return {int(node): pad.at for pad in self.pads_of[net] for node in self.terminal(pad)}
+        """Return the exact centre of the pad or via of each terminal node of a net."""
+        found = {int(node): pad.at for pad in self.pads_of[net] for node in self.terminal(pad)}
+        for via in self.vias:
+            if via.net == net:
+                node = self.lattice.nearest(via.at)
+                found |= {node: via.at, node + self.lattice.nodes: via.at}
+        return found
+
+    @cached_property
+    def drawn(self) -> tuple[Track, ...]:
+        """The tracks of `tracks` that the design draws itself: others may branch off anywhere along them."""
+        drawn, _ = drawn_copper(self.description)
+        return tuple(t for t in self.tracks if t in drawn)
+
+    def landings(self, tracks: Iterable[Track]) -> dict[int, Position]:
+        """Return the nodes along drawn tracks, each with the point of the track's middle line nearest to it."""
+        found: dict[int, Position] = {}
+        for track in tracks:
+            if track not in self.drawn:
+                continue
+            half = COPPER_LAYERS.index(track.layer) * self.lattice.nodes
+            core = track.shape.core
+            for node in self.lattice.inside(core.buffer(LANDING * self.pitch)).tolist():
+                place = core.interpolate(core.project(shapely.Point(self.lattice.position(node))))
+                found[node + half] = (round(place.x, 6), round(place.y, 6))
+        return found
 
     def pad_at(self) -> NDArray[np.int32]:
         """Return, per top-layer node, the net whose through pad joins the layers there, else -1."""

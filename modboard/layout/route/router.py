@@ -11,10 +11,11 @@ from modboard.describe.model import Description, Net
 from modboard.layout.board import COPPER_LAYERS, Board, PlacedPart, Pour, Track, Unrouted, Via
 from modboard.layout.joined import Group, Item, groups, spare
 from modboard.layout.pour import Copper, pour_layers, poured
+from modboard.layout.route.branch import squared
 from modboard.layout.route.grid import Lattice
 from modboard.layout.route.negotiate import Negotiation, Prices, Task
 from modboard.layout.route.paths import copper_of
-from modboard.layout.route.problem import Problem
+from modboard.layout.route.problem import Problem, drawn_copper
 from modboard.layout.route.tidy import tidied
 
 PITCH = 0.127  # mm; a twentieth of 0.1 inch, so that in-line and DIP pads lie on nodes
@@ -69,8 +70,9 @@ def sketch(
 
 
 def _attempt(description: Description, parts: tuple[PlacedPart, ...], seed: int, effort: Effort) -> Outcome | Sketch:
-    problem = Problem(description, parts, effort.pitch)
+    problem = Problem(description, parts, effort.pitch, *drawn_copper(description))
     tasks = [_pad_task(problem, net) for net in description.nets if len(net.pins) > 1 and not net.pour]
+    tasks = [task for task in tasks if len(task.groups) > 1]
     prices = _prices(description, effort.pitch)
     negotiation = Negotiation(problem.maps, tasks, problem.pad_at(), prices, seed)
     if not negotiation.run(effort.rounds):
@@ -106,7 +108,10 @@ def _finished(problem: Problem, negotiation: Negotiation, effort: Effort, seed: 
     description, parts = problem.description, problem.parts
     negotiation.improve(effort.passes)
     tracks, vias = _copper(problem, negotiation)
-    tracks = tidied(description, parts, tracks, vias)
+    tracks, vias = problem.tracks + tracks, problem.vias + vias
+    if problem.tracks:
+        tracks = squared(description, parts, tracks, vias, problem.tracks)
+    tracks = tidied(description, parts, tracks, vias, held=problem.tracks)
     pours = poured(Copper(description, parts, problem.pads, tracks, vias))
     for _ in range(MOST_REPAIRS):
         apart = _apart(problem, tracks, vias, pours)
@@ -135,7 +140,12 @@ def _prices(description: Description, pitch: float) -> Prices:
 
 
 def _pad_task(problem: Problem, net: Net) -> Task:
-    ends = tuple(problem.terminal(pad) for pad in problem.pads_of[net.name])
+    """Return the task of joining a net's pads, and the pieces of it that are drawn already."""
+    if any(t.net == net.name for t in problem.tracks) or any(v.net == net.name for v in problem.vias):
+        pieces = groups(_of_net(problem, net, problem.tracks, problem.vias, ()))
+        ends = tuple(_nodes_of(problem, piece, net.track_width / 2) for piece in pieces)
+    else:
+        ends = tuple(problem.terminal(pad) for pad in problem.pads_of[net.name])
     return Task(problem.number_of[net.name], ends, problem.zone(net))
 
 
@@ -145,7 +155,9 @@ def _copper(problem: Problem, negotiation: Negotiation) -> tuple[tuple[Track, ..
     for index in sorted(negotiation.routed):
         net = negotiation.tasks[index].net
         name = problem.nets[net].name
-        more = copper_of(name, net, negotiation.routed[index], problem.lattice, problem.pens, problem.centres(name))
+        landings = problem.landings(t for t in problem.tracks if t.net == name)
+        centres = problem.centres(name)
+        more = copper_of(name, net, negotiation.routed[index], problem.lattice, problem.pens, centres, landings)
         tracks += more[0]
         vias += more[1]
     return tuple(tracks), tuple(vias)
@@ -171,10 +183,11 @@ def _needed(
 ) -> tuple[tuple[Track, ...], tuple[Via, ...]]:
     """Return the copper without what runs beside a pour that joins the same pads anyway."""
     gone: set[int] = set()
+    drawn: tuple[Item, ...] = (*problem.tracks, *problem.vias)
     for net in problem.nets:
         if net.pour:
             items = _of_net(problem, net, tracks, vias, pours)
-            gone |= {id(items[k]) for k in spare(items)}
+            gone |= {id(items[k]) for k in spare(items) if items[k] not in drawn}
     return tuple(t for t in tracks if id(t) not in gone), tuple(v for v in vias if id(v) not in gone)
 
 
@@ -220,6 +233,7 @@ def _nodes_of(problem: Problem, group: Group, half: float) -> NDArray[np.int64]:
     for pour in group.pours:
         inside = lattice.inside(pour.area.buffer(-half))
         found.append(inside + COPPER_LAYERS.index(pour.layer) * lattice.nodes)
+    found.append(np.array(sorted(problem.landings(group.tracks)), np.int64))
     for via in group.vias:
         node = lattice.nearest(via.at)
         found.append(np.array([node, node + lattice.nodes], np.int64))

@@ -22,9 +22,13 @@ ROUNDING = 2e-6  # mm; places are rounded to 1 nm
 
 
 def tidied(
-    description: Description, parts: tuple[PlacedPart, ...], tracks: tuple[Track, ...], vias: tuple[Via, ...]
+    description: Description,
+    parts: tuple[PlacedPart, ...],
+    tracks: tuple[Track, ...],
+    vias: tuple[Via, ...],
+    held: tuple[Track, ...] = (),
 ) -> tuple[Track, ...]:
-    """Return the tracks, each pulled tight; same nets, layers and widths."""
+    """Return the tracks, each pulled tight; same nets, layers and widths.  Those of `held` stay as they are."""
     result = list(tracks)
     neighbours = Neighbours(description, parts, result, vias)
     lands = _lands(description, parts, vias)
@@ -34,6 +38,8 @@ def tidied(
     for _ in range(2):
         changed = False
         for index, track in enumerate(result):
+            if track in held:
+                continue
             pieces = _cut(list(track.points), fixed[track.net])
             for k, piece in enumerate(pieces):
                 legs = _legs(piece, k, pieces, track, result, lands[track.net])
@@ -45,7 +51,7 @@ def tidied(
                 neighbours.replace(index, result[index])
         if not changed:
             break
-    return tuple(replace(t, points=tuple(straightened(list(t.points)))) for t in result)
+    return tuple(t if t in held else replace(t, points=tuple(straightened(list(t.points)))) for t in result)
 
 
 def _lands(description: Description, parts: tuple[PlacedPart, ...], vias: tuple[Via, ...]) -> dict[str, set[Position]]:
