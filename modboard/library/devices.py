@@ -20,15 +20,10 @@ from typing import Any, cast, get_args
 from modboard.errors import LibraryError, nearest
 from modboard.library.families import data_folder, family, family_of, family_stems, parse_toml
 from modboard.library.footprints import footprint
+from modboard.library.markings import plain_types
 from modboard.library.model import Device, Pin, PinType
 
-# what stands round a type number on the part itself
-DECORATED = (
-    re.compile(r"(BC\d{3})(?:[ABC]|-\d{2})"),  # gain group
-    re.compile(r"(?:LM|L|UA|MC|KA)(7[89]L?\d{2})[A-Z]*"),  # regulators
-    re.compile(r"(?:AMS|LM|LD|NCP)(1117-(?:ADJ|\d\.\d))"),
-)
-SERIES_74 = re.compile(r"(?:SN)?74([A-Z]{0,4})(\d{2,4})N?")
+SERIES_74 = re.compile(r"(?:SN|DM|MM|HD|MC|M|CD|IC|TC|PC|U)?74([A-Z]{0,4})(\d{2,6})(?:[A-Z]{1,3}\d?)?")
 SUPPLY_74 = {  # V, least and greatest by family letters; "" is the first family
     "": (4.75, 5.25), "H": (4.75, 5.25), "L": (4.75, 5.25), "S": (4.75, 5.25), "LS": (4.75, 5.25), "AS": (4.5, 5.5),
     "ALS": (4.5, 5.5), "F": (4.5, 5.5), "C": (3.0, 15.0), "HC": (2.0, 6.0), "HCT": (4.5, 5.5), "HCU": (2.0, 6.0),
@@ -57,21 +52,13 @@ def _device(name: str) -> Device:
             supply = SUPPLY_74[match[1]] if common else found.supply
             return replace(found, name=f"74{match[1]}{match[2]}", supply=supply)
     found = _from_files(name) or _from_footprint(name.lower())
-    if found is None and (plain := plain_type(name)):
-        found = _from_files(plain)
+    for plain in () if found else plain_types(name):
+        found = found or _from_files(plain)
     if found is None:
         close = nearest(name, device_names())
         hint = f"; nearest: {', '.join(close)}" if close else ""
         raise LibraryError(f'no device "{name}"{hint}')
     return found
-
-
-def plain_type(name: str) -> str | None:
-    """Return the type number without the maker's letters or gain group that people copy off a part, None if bare."""
-    for decorated in DECORATED:
-        if match := decorated.fullmatch(name.upper()):
-            return match[1]
-    return None
 
 
 def device_names() -> tuple[str, ...]:
@@ -165,6 +152,7 @@ def device_from(where: str, entry: Mapping[str, Any], name: str, contents: Mappi
         notes=str(entry.get("notes", contents.get("notes", ""))),
         watts=None if watts is None else float(watts),
         orders=tuple(tuple(order.split()) for order in entry.get("orders", ())),
+        words=str(entry.get("words", contents.get("words", ""))),
     )
 
 

@@ -239,6 +239,7 @@ def finish(name: str, family: str, dims: Dimensions, drawing: Drawing, level: Le
         underside=drawing.underside,
         watts=dims.length("watts") if dims.has("watts") else None,
         exception=dims.text("exception", ""),
+        bend_note=dims.text("bend_note", ""),
     )
 
 

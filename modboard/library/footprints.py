@@ -57,7 +57,14 @@ def footprint(name: str, *, level: str = "B", land_min: float = 0.0) -> Footprin
         raise LibraryError(f'producibility level must be "A", "B" or "C", not "{level}"')
     if not 0.0 <= land_min <= 5.0:
         raise LibraryError(f"least land must be 0 to 5 mm, not {land_min:g}")
-    return _footprint(name.strip().lower(), LEVELS[level], float(land_min))
+    plain = name.strip().lower()
+    try:
+        return _footprint(plain, LEVELS[level], float(land_min))
+    except LibraryError:
+        same = [n for n in all_names() if n.replace("-", "") == plain.replace("-", "") and n != plain]
+        if len(same) != 1:
+            raise
+        return _footprint(same[0], LEVELS[level], float(land_min))  # "TO-92", "DIP14"
 
 
 @lru_cache(maxsize=1024)

@@ -119,6 +119,7 @@ class Footprint:
     underside: bool = False  # hangs below the board: courtyard and body count for the side it is not placed on
     watts: float | None = None  # what the body may dissipate at 70 °C, where it has a rating
     exception: str = ""  # a usual limit that this pattern cannot keep, and why
+    bend_note: str = ""  # what to know when bending the leads to this pitch
 
     @property
     def height(self) -> float:
@@ -154,6 +155,7 @@ class Device:
     notes: str = ""
     watts: float | None = None  # what it may dissipate at 25 °C in still air without a heat sink, where that matters
     orders: tuple[tuple[str, ...], ...] = ()  # every pin order the type is sold in, if in more than one
+    words: str = ""  # what else people call it, for searching
 
     def find(self, name: str) -> Pin | None:
         """Return the pin with pad number or name `name` (case and a leading "/" must match; see `library.devices`)."""

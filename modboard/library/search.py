@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
-from modboard.errors import LibraryError
-from modboard.library.devices import all_devices
+from modboard.errors import LibraryError, nearest
+from modboard.library.devices import all_devices, device
 from modboard.library.families import all_names, family_of
-from modboard.library.footprints import drawing_of
+from modboard.library.footprints import drawing_of, footprint
 from modboard.library.model import Device, Land
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -25,23 +28,24 @@ class PatternLine:
     hole: float | None  # largest hole of a lead
     varies: str  # what to measure on yours
     source: str
+    below: float = 0.0  # how far leads reach below the board
+    remarks: tuple[str, ...] = ()  # on bending the leads, and on limits that it cannot keep
 
 
 def devices(words: Sequence[str] = ()) -> tuple[Device, ...]:
-    """Return the devices in whose name, title, pin names or footprint every word occurs, case aside."""
-    return tuple(d for d in all_devices() if _holds(words, (d.name, d.title, d.footprint, *_pin_names(d))))
+    """Return the devices in whose name, title, pin names, footprint or other names every word occurs, case aside."""
+    return tuple(d for d in all_devices() if _holds(words, (d.name, d.title, d.footprint, d.words, *_pin_names(d))))
 
 
 def patterns(words: Sequence[str] = ()) -> tuple[PatternLine, ...]:
-    """Return the footprints in whose name or title every word occurs, case aside, with their sizes."""
+    """Return the footprints in whose name, title or other names every word occurs, case aside, with their sizes."""
     return tuple(_patterns(words))
 
 
 def _patterns(words: Sequence[str]) -> Iterator[PatternLine]:
     for name in all_names():
-        family = family_of(name)
-        title = family.member(name).text("title")
-        if _holds(words, (name, title)):
+        dims = family_of(name).member(name)
+        if _holds(words, (name, dims.text("title"), dims.text("words", ""))):
             yield pattern_line(name)
 
 
@@ -64,6 +68,8 @@ def pattern_line(name: str) -> PatternLine:
         max(holes, default=None),
         dims.text("varies", ""),
         dims.text("source"),
+        dims.length("lead_below", 0.0),
+        tuple(dims.text(key) for key in ("bend_note", "exception") if dims.has(key)),
     )
 
 
@@ -78,55 +84,104 @@ def _pin_names(device: Device) -> tuple[str, ...]:
 
 
 def _holds(words: Sequence[str], texts: Sequence[str]) -> bool:
+    """Tell whether every word occurs; "op-amp" is found as "opamp" and "SOT-23" as "sot23"."""
     folded = " ".join(texts).casefold()
-    return all(word.casefold() in folded for word in words)
+    joined = folded.replace("-", "")
+    return all(word.casefold() in folded or word.casefold().replace("-", "") in joined for word in words)
 
 
 def drawn_names(words: Sequence[str] = ()) -> tuple[str, ...]:
     """Return the footprints that hold the words, and those that the devices which hold them stand on."""
-    found = {p.name for p in patterns(words)} | {d.footprint for d in devices(words)}
-    if not found and len(words) == 1:
-        found = {p.name for p in _unlisted(words[0].strip().lower())}
-    return tuple(sorted(found))
+    found, drawn = _found(words)
+    return tuple(sorted({p.name for p in drawn} | {d.footprint for d in found}))
 
 
-def _unlisted(name: str) -> tuple[PatternLine, ...]:
-    """Return the line of a parametric footprint that is not among the examples ("header-1x7"), if `name` is one."""
+def _found(words: Sequence[str]) -> tuple[tuple[Device, ...], tuple[PatternLine, ...]]:
+    """Return what holds the words, and for a single word what it names itself: "BC547B", "header-1x7"."""
+    found, drawn = devices(words), patterns(words)
+    if len(words) == 1:
+        named = _named(lambda name: pattern_line(footprint(name).name), words[0])
+        drawn = tuple(dict.fromkeys((*named, *drawn))) if named else drawn
+        found = found if found or drawn else _named(device, words[0])
+    return found, drawn
+
+
+def _named(look_up: Callable[[str], T], name: str) -> tuple[T, ...]:
     try:
-        return (pattern_line(name),)
+        return (look_up(name),)
     except LibraryError:
         return ()
 
 
 def listing(words: Sequence[str] = ()) -> str:
     """Return the list as text, devices first; LibraryError with what else to try if nothing holds the words."""
-    found, drawn = devices(words), patterns(words)
-    if not found and not drawn and len(words) == 1:
-        drawn = _unlisted(words[0].strip().lower())
+    found, drawn = _found(words)
     if not found and not drawn:
-        said = " ".join(words)
-        raise LibraryError(f'nothing in the drawer holds "{said}"; try fewer words, or "modboard parts" for all of it')
-    lines = []
-    if found:
-        lines.append(f"devices ({len(found)}): pins in pad order")
-        wide = max(len(d.name) for d in found)
-        room = max(len(d.footprint) for d in found)
-        for d in found:
-            volts = f" [{d.supply[0]:g}-{d.supply[1]:g} V]" if d.supply else ""
-            pins = " ".join(p.names[0] if p.names else p.number for p in d.pins)
-            lines.append(f"  {d.name:<{wide}}  {d.footprint:<{room}}  {d.title}{volts}: {pins}")
-    if drawn:
-        lines.append(
-            f"footprints ({len(drawn)}): pads, width x depth x height in mm, hole; * varies by maker, measure yours"
-        )
-        wide = max(len(p.name) for p in drawn)
-        for p in drawn:
-            hole = f"{p.hole:.2f}" if p.hole else "-"
-            size = f"{p.width:g} x {p.depth:g} x {p.height:g}"
-            star = "*" if p.varies else " "
-            lines.append(f"  {p.name:<{wide}} {star} {p.pads:>3}  {size:<22} {hole:>5}  {p.title}")
-    if len(found) == 1 and found[0].notes:
-        lines.append(f"note: {found[0].notes}")
+        raise LibraryError(_nothing(words))
+    lines = [*_device_lines(found), *_pattern_lines(drawn)]
+    alone = next((d for d in found if [d.name.casefold()] == [w.casefold() for w in words]), None)
+    if len(found) == 1 or alone:
+        lines += _particulars(alone or found[0])
     if len(drawn) == 1:
-        lines += [f"source: {drawn[0].source}", *([f"measure yours: {drawn[0].varies}"] if drawn[0].varies else [])]
+        lines += _pattern_particulars(drawn[0])
     return "\n".join(lines) + "\n"
+
+
+def _nothing(words: Sequence[str]) -> str:
+    said = " ".join(words)
+    close = nearest(said, [*(d.name for d in all_devices()), *all_names()])
+    hint = f"; nearest: {', '.join(close)}" if close else ""
+    return f'nothing in the drawer holds "{said}"{hint}; try fewer words, or "modboard parts" for all of it'
+
+
+def _device_lines(found: Sequence[Device]) -> list[str]:
+    if not found:
+        return []
+    lines = [f"devices ({len(found)}): [supply, greatest dissipation without a heat sink], pins in pad order"]
+    wide = max(len(d.name) for d in found)
+    room = max(len(d.footprint) for d in found)
+    for d in found:
+        figures = [f"{d.supply[0]:g}-{d.supply[1]:g} V"] if d.supply else []
+        figures += [f"{d.watts:g} W"] if d.watts else []
+        said = f" [{', '.join(figures)}]" if figures else ""
+        pins = " ".join(p.names[0] if p.names else p.number for p in d.pins)
+        others = " or ".join(" ".join(order) for order in d.orders if " ".join(order) != pins)
+        pins += f" (or {others}: look at yours)" if others else ""
+        lines.append(f"  {d.name:<{wide}}  {d.footprint:<{room}}  {d.title}{said}: {pins}")
+    return lines
+
+
+def _pattern_lines(drawn: Sequence[PatternLine]) -> list[str]:
+    if not drawn:
+        return []
+    lines = [f"footprints ({len(drawn)}): pads, width x depth x height in mm, hole; * varies by maker, measure yours"]
+    wide = max(len(p.name) for p in drawn)
+    for p in drawn:
+        hole = f"{p.hole:.2f}" if p.hole else "-"
+        size = f"{p.width:g} x {p.depth:g} x {p.height:g}"
+        star = "*" if p.varies else " "
+        note = " (see its remarks)" if p.remarks else ""
+        lines.append(f"  {p.name:<{wide}} {star} {p.pads:>3}  {size:<22} {hole:>5}  {p.title}{note}")
+    return lines
+
+
+def _particulars(found: Device) -> list[str]:
+    """Return what to know of one device: each pin with its type, where it fits, and how it is known."""
+    lines = [f"{found.name}: {found.title}"]
+    for pin in found.pins:
+        names = ", ".join(pin.names) or "-"
+        lines.append(f"  {pin.number:>5}  {pin.type:<14} {names}")
+    lines.append(f"fits: {', '.join((found.footprint, *found.alternatives))}")
+    if len(found.orders) > 1:
+        orders = " and as ".join(" ".join(order) for order in found.orders)
+        lines.append(f'sold as {orders}: say which yours is, as in pins="{" ".join(found.orders[0])}"')
+    lines += [f"note: {found.notes}"] if found.notes else []
+    return [*lines, f"source: {found.source}"]
+
+
+def _pattern_particulars(drawn: PatternLine) -> list[str]:
+    lines = [f"source of {drawn.name}: {drawn.source}"]
+    lines += [f"measure yours: {drawn.varies}"] if drawn.varies else []
+    lines += [f"note: {remark}" for remark in drawn.remarks]
+    lines += [f"leads reach {drawn.below:g} mm below a 1.6 mm board"] if drawn.below else []
+    return lines

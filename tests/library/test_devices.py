@@ -322,3 +322,59 @@ def test_unknown_devices_are_answered_with_the_nearest(name, near):
     assert f'no device "{name}"' in str(caught.value)
     assert near in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+# what stands on parts, and the type by its maker's data sheet (from memory)
+PRINTED = (
+    "LM7805CT=7805 L7805CV=7805 LM78L05ACZ=78L05 LM317T=LM317 LM317LZ=LM317L LM2931AZ-5.0=LM2931Z LM2940CT-5.0=LM2940 "
+    "TL072CP=TL072 NE5532P=NE5532 LM358N=LM358 LM386N-1=LM386 UA741CN=741 NE555P=NE555 LM1881N=LM1881 MAX232CPE=MAX232 "
+    "IRF540N=IRF540 BC337-40=BC337 BC547B=BC547 TIP31C=TIP31 C1815=2SC1815 A1015=2SA1015 2SC1815GR=2SC1815 "
+    "BD139-16=BD139 HM6116P-4=6116 62256-70=62256 HM62256BLP-7=62256 AT28C256-15PU=28C256 W27C512=27C512 D27256=27256 "
+    "AS6C4008=628512 SST39SF010A-70-4C-PHE=39SF010 MK4116N-3=4116 CD4066BE=4066 HEF4066BP=4066 HCF4053BE=4053 "
+    "SN74LS245N=74LS245 74HC595N=74HC595 DM74LS00N=74LS00 PC817C=PC817 TL431CLP=TL431"
+)
+
+
+@pytest.mark.parametrize("pair", PRINTED.split())
+def test_markings_are_read(pair):
+    printed, plain = pair.split("=")
+    assert device(printed).pins == device(plain).pins and device(printed).footprint == device(plain).footprint
+
+
+@pytest.mark.parametrize("kind", ["BAT54S", "BAT54C", "TMS2716", "BC847BS", "LM317EMP", "2N22222", "74LS9999", "78M05"])
+def test_a_marking_of_another_pin_out_is_not_read_as_its_neighbour(kind):
+    # BAT54S and BAT54C hold two diodes, the TMS2716 wants three supplies, the BC847BS is a pair in six pins
+    with pytest.raises(LibraryError, match=f'no device "{kind}"'):
+        device(kind)
+
+
+def test_footprints_are_found_as_people_write_them():
+    for written, plain in {"TO-92": "to92", "SOT-23": "sot23", "DIP14": "dip-14", "to-220": "to220"}.items():
+        assert footprint(written).name == plain
+
+
+def test_every_device_with_supply_pins_has_its_range():
+    lacking = {
+        name
+        for name in device_names()
+        if any(p.type == "power-in" for p in device(name).pins) and device(name).supply is None
+    }
+    assert lacking == {"ULN2003", "ULN2003A", "ULN2803", "ULN2803A"}  # their only such pin is ground
+
+
+def test_what_gets_warm_has_a_rating():
+    # every transistor and regulator; data sheets at 25 °C in still air: TO-92 bipolar 0.5 to 0.625 W, TO-220 about 2 W
+    for name in device_names():
+        found = device(name)
+        if found.prefix == "Q" or "regulator" in found.title.casefold():
+            assert found.watts and 0.2 <= found.watts <= 2.5, name
+    assert (device("2N3904").watts, device("TIP31").watts, device("78L05").watts) == (0.625, 2.0, 0.6)
+
+
+def test_orders_hold_the_pins_and_begin_with_the_one_taken():
+    several = [name for name in device_names() if device(name).orders]
+    assert {"2N3904", "2N3906", "PN2222A", "P2N2222A", "BC547", "BC557", "BC337"} <= set(several)
+    for name in several:
+        orders = device(name).orders
+        assert list(orders[0]) == names(name) and len(set(orders)) == len(orders) > 1
+        assert all(sorted(order) == sorted(orders[0]) for order in orders)

@@ -1,5 +1,6 @@
 """The list of the drawer: what is found, what it says, how much of it is read, and how fast."""
 
+import re
 import subprocess
 import sys
 import time
@@ -27,6 +28,36 @@ def test_words_are_all_looked_for():
     assert "dip-28-wide" in text and "A14 A12 A7" in text and "note: A14 is at pin 1" in text
     with pytest.raises(LibraryError, match="nothing in the drawer holds"):
         listing(["flux-capacitor"])
+
+
+@pytest.mark.parametrize(
+    ("words", "found"),
+    [
+        ("rca", "phono-jack"), ("barrel", "dc-jack"), ("op-amp dual", "TL072"), ("opamp", "LM358"), ("SOT-23", "sot23"),
+        ("trimpot", "trimmer-multiturn"), ("optocoupler", "PC817"), ("BC547B", "BC547"), ("LM7805CT", "7805"),
+        ("74LS245N", "74LS245"), ("to-92", "2N3904"), ("DIP14", "dip-14"), ("header-2x13", "header-2x13"),
+        ("rs232", "MAX232"), ("tact", "push-button-6mm"), ("xtal", "crystal-hc49"), ("elco", "electrolytic-5x11-2.0"),
+    ],
+)  # fmt: skip
+def test_parts_are_found_by_the_names_people_know(words, found):
+    assert re.search(rf"^  {re.escape(found)}\s", listing(words.split()), re.MULTILINE), listing(words.split())
+
+
+def test_nothing_found_names_the_nearest():
+    with pytest.raises(LibraryError, match=r'"2N3940"; nearest: 2N3906, 2N3904'):
+        listing(["2N3940"])
+    with pytest.raises(LibraryError, match=r"nearest: .*resistor-axial"):
+        listing(["resistor-axal"])
+
+
+def test_a_part_alone_is_told_whole():
+    text = listing(["BC547"])
+    assert "[0.5 W]" in text and 'sold as C B E and as E B C: say which yours is, as in pins="C B E"' in text
+    regulator = listing(["7805"])
+    assert "[7-35 V, 1.5 W]" in regulator and "3  power-out      OUT" in regulator and "fits: to220" in regulator
+    diode = listing(["diode-do41-10.16"])  # its family file: the longest body wants more room to bend
+    assert "note: the longest body with the thickest lead wants 10.36 between holes" in diode
+    assert "leads reach 1.5 mm below" in diode
 
 
 def test_sizes_are_those_of_the_footprint():
