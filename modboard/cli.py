@@ -374,23 +374,28 @@ def new(name: Path) -> None:
 
 @main.command()
 @click.argument("words", nargs=-1)
-@click.option("--sheet", type=click.Path(path_type=Path), metavar="FILE.svg", help="Draw the footprints at true size.")
+@click.option(
+    "--sheet",
+    type=click.Path(path_type=Path),
+    metavar="FILE.svg",
+    help="Draw the footprints at true size; a PDF if the name ends so.",
+)
 def parts(words: tuple[str, ...], sheet: Path | None) -> None:
     """List the devices and footprints that hold all the WORDS, with pins and sizes; all of them without words.
 
-    With --sheet also draw them at true size on A4 pages (FILE.svg, FILE-2.svg and so on) to lay over the real part.
+    With --sheet also draw them at true size on A4 pages to lay over the real part: FILE.svg, FILE-2.svg and so on, or
+    FILE.pdf with all pages.
     """
     from modboard.library.search import drawn_names, listing
 
     click.echo(listing(words), nl=False)
     if sheet is None:
         return
-    from modboard.view.drawer import contact_sheets
+    from modboard.view.drawer import sheet_files
 
-    for number, page in enumerate(contact_sheets(drawn_names(words)), 1):
-        target = sheet if number == 1 else sheet.with_stem(f"{sheet.stem}-{number}")
+    for target, contents in sheet_files(sheet, drawn_names(words)).items():
         try:
-            target.write_text(page, encoding="utf-8")
+            target.write_bytes(contents)
         except OSError as error:
             raise ModboardError(f"{target}: cannot be written, {error.strerror}; choose another place") from error
         click.echo(str(target))

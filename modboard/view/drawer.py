@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 import shapely
 from shapely import affinity
@@ -15,6 +16,7 @@ from modboard.geometry import Position
 from modboard.library.footprints import footprint
 from modboard.library.model import Footprint
 from modboard.view import colours
+from modboard.view.pdf import pdf
 from modboard.view.sheet import Sheet, tidy
 
 WIDE, TALL = 210.0, 297.0  # mm, A4
@@ -36,13 +38,14 @@ class Cell:
 
     @property
     def words(self) -> tuple[str, str, str]:
-        """Name; size over lands and bodies with height; distance from pad 1 to pad 2 and hole."""
+        """Name; size over lands and bodies with height; distances from the first pad to the next and last, and hole."""
         lands = self.part.lands
-        pitch = f"1 to 2: {math.dist(lands[0].at, lands[1].at):.2f}" if len(lands) > 1 else ""
+        far = dict.fromkeys((1, len(lands) - 1)) if len(lands) > 1 else ()
+        apart = [f"{lands[0].number}-{lands[k].number} {math.dist(lands[0].at, lands[k].at):.2f}" for k in far]
         hole = next((f"hole {land.hole.diameter:.2f}" for land in lands if land.hole), "")
         star = " *" if self.part.measure_yours else ""
         size = f"{self.width:.1f} x {self.height:.1f}, {self.part.height:.1f} high"
-        return (self.part.name + star, size, ", ".join(w for w in (pitch, hole) if w))
+        return (self.part.name + star, size, ", ".join(w for w in (*apart, hole) if w))
 
 
 def contact_sheets(names: Sequence[str]) -> list[str]:
@@ -68,6 +71,15 @@ def contact_sheets(names: Sequence[str]) -> list[str]:
             draw(sheet, one, at)
         pages.append(sheet.svg())
     return pages
+
+
+def sheet_files(target: Path, names: Sequence[str]) -> dict[Path, bytes]:
+    """Return the contact sheets by file: TARGET.svg, TARGET-2.svg and so on, or all in one if `target` is a PDF."""
+    pages = contact_sheets(names)
+    if target.suffix.lower() == ".pdf":
+        return {target: pdf(pages, "Footprints at true size")}
+    stems = [target.stem, *(f"{target.stem}-{number}" for number in range(2, len(pages) + 1))]
+    return {target.with_stem(stem): page.encode("utf-8") for stem, page in zip(stems, pages, strict=True)}
 
 
 def cell(part: Footprint) -> Cell:
