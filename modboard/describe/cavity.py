@@ -1,93 +1,70 @@
-"""The measured room a board must go into: inside faces, posts, obstacles and openings."""
+"""The measured room a board must go into: inside faces, what stands in it, and the holes in its walls."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Unpack
 
 import shapely
 from shapely.affinity import translate
 
-from modboard.describe import measures
-from modboard.describe.model import CavityModel, Obstacle, Opening, Wall
-from modboard.describe.polygons import chords, outer_disc, plan
+from modboard.describe import fixtures, measures
+from modboard.describe.faces import corner_sides
+from modboard.describe.fixtures import WALL_ALIASES, WALLS, Ground, wall_named
+from modboard.describe.model import CavityModel, Fixing, Mouth, Obstacle, Opening
+from modboard.describe.polygons import plan
+from modboard.describe.room import BOARD_AT, MEASURED_TO, WALL_GAP, RoomSaid, RoomWords, composed, room_said
 from modboard.describe.traced import cavity_rings
 from modboard.errors import CallSite, DesignError, caller
-from modboard.geometry import Position
-
-WALLS: tuple[Wall, ...] = ("left", "right", "bottom", "top")
-WALL_ALIASES: dict[str, Wall] = {"front": "bottom", "back": "top"}  # as one stands before the machine
-MEASURED_TO = 0.2  # mm, calipers in a corner, common practice
-WALL_GAP = 0.5  # mm, free room all round, common practice
-STEEPEST = 45.0  # degrees that a wall may lean
-LEADS = 1.5  # mm that trimmed leads stand below the board, IPC-A-610 class 3 limit
-BOARD_AT = 3.0  # mm: leads trimmed to 1.5 below the board and as much again of air, common practice
 
 
 class Cavity:
     """A room measured with calipers; all lengths mm, x to the right, y up as drawn in plan, heights from its floor.
 
-    Make one with `rectangle` or `polygon`, then add what stands in it.  A room that can't be (a wall that crosses
-    itself, a post outside) raises DesignError naming the line of the call.
+    Make one with `rectangle`, `polygon` or `traced`, then add what stands in it.  All three also take, by name:
+
+    - `height`: floor to lid; `measured_to`: how far any figure may be out (0.2), `wall_gap`: the free room to keep to
+      the walls (0.5).  A figure with a ± of its own is written ``pm(57.0, 0.05)``.
+    - `board_at`: floor to the underside of the board (`clear_below` if that is given, else 3), or `stand_off`: the same
+      from the top of the posts that carry it; `clear_above`, `clear_below`: the free height over and under the board.
+    - `corner`: radius of the room's corners; `draft`: how many degrees moulded walls lean inwards from the lid, where
+      they are measured, towards the floor.
+    - `leads`: how far trimmed leads stand below the board (1.5); `metal`: walls, floor and lid conduct.
+
+    A room that can't be (a wall that crosses itself, a post outside) raises DesignError naming the line of the call.
     """
 
-    def __init__(self, model: CavityModel, site: CallSite) -> None:
-        self._model = model
+    def __init__(self, mouth: Any, sides_to: Sequence[float], said: RoomSaid, site: CallSite) -> None:
+        self._mouth, self._sides_to, self._said = mouth, tuple(sides_to), said
         self._obstacles: list[Obstacle] = []
         self._openings: list[Opening] = []
+        self._fixings: list[Fixing] = []
+        self._way_in: Mouth | None = None
         self.site = site
+        self.model()  # refuses at the constructor's own line what can't be
 
     @classmethod
-    def rectangle(
-        cls,
-        width: float,
-        depth: float,
-        *,
-        height: float | None = None,
-        measured_to: float = MEASURED_TO,
-        wall_gap: float = WALL_GAP,
-        board_at: float | None = None,
-        clear_above: float | None = None,
-        clear_below: float | None = None,
-        corner: float = 0.0,
-        draft: float = 0.0,
-    ) -> Cavity:
-        """Return a room `width` by `depth` mm between inside faces, its lower left corner at (0, 0).
-
-        `height` is floor to lid; `board_at` floor to the underside of the board (`clear_below` if that is given,
-        else 3 mm); `clear_above` and `clear_below` say the free height over and under the board outright.
-        `measured_to` is how far any figure may be out, `wall_gap` the free room to keep to the walls.
-        `corner` is the radius of the room's corners; `draft` (degrees) how far moulded walls lean inwards from the
-        mouth, where width and depth are measured, towards the floor: the room counts as wide as at the leads' ends.
-        """
+    def rectangle(cls, width: float, depth: float, **words: Unpack[RoomWords]) -> Cavity:
+        """Return a room `width` by `depth` mm between inside faces, its lower left corner at (0, 0)."""
         site = caller()
+        said = room_said(words, cls.rectangle, site)
         w = measures.length(width, "width of the cavity", site)
         d = measures.length(depth, "depth of the cavity", site)
         inside = plan([(0.0, 0.0), (w, 0.0), (w, d), (0.0, d)], "the cavity", site)
-        inside = _shaped(inside, corner, draft, height, board_at, clear_below, site)
-        return cls(_room(inside, site, height, measured_to, wall_gap, board_at, clear_above, clear_below), site)
+        across, up = measures.own(width, depth)
+        return cls(inside, corner_sides([(across, up)] * 4, inside.exterior, said.measured_to), said, site)
 
     @classmethod
-    def polygon(
-        cls,
-        points: Iterable[Sequence[float]],
-        *,
-        height: float | None = None,
-        measured_to: float = MEASURED_TO,
-        wall_gap: float = WALL_GAP,
-        board_at: float | None = None,
-        clear_above: float | None = None,
-        clear_below: float | None = None,
-        corner: float = 0.0,
-        draft: float = 0.0,
-    ) -> Cavity:
-        """Return a room whose inside faces run through `points` (mm), in order round it; else as `rectangle`."""
+    def polygon(cls, points: Iterable[Sequence[float]], **words: Unpack[RoomWords]) -> Cavity:
+        """Return a room whose inside faces run through `points` (mm), in order round it."""
         site = caller()
-        inside = plan(points, "the cavity", site)
-        inside = _shaped(inside, corner, draft, height, board_at, clear_below, site)
-        return cls(_room(inside, site, height, measured_to, wall_gap, board_at, clear_above, clear_below), site)
+        said = room_said(words, cls.polygon, site)
+        corners: Any = list(points) if isinstance(points, Iterable) and not isinstance(points, str) else points
+        plan(corners, "the cavity", site)
+        ground = fixtures.polygon(corners, "the cavity", said.measured_to, site)
+        return cls(ground.outline, ground.sides_to, said, site)
 
     @classmethod
     def traced(
@@ -97,43 +74,50 @@ class Cavity:
         units: str | None = None,
         layer: str | None = None,
         close: float = 0.1,
-        height: float | None = None,
-        measured_to: float = MEASURED_TO,
-        wall_gap: float = WALL_GAP,
-        board_at: float | None = None,
-        clear_above: float | None = None,
-        clear_below: float | None = None,
+        **words: Unpack[RoomWords],
     ) -> Cavity:
         """Return a room whose inside faces are traced in a DXF or SVG file, its lower left corner put at (0, 0).
 
         `drawing` is named as seen from the design file.  Outlines inside the largest stand in the room from floor to
         lid, as "traced 1" and so on.  `units` ("mm", "inch", "px") says what a unit of the drawing is where the file
-        does not; `layer` takes one DXF layer; gaps in the outline up to `close` mm are closed.  Else as `rectangle`.
+        does not; `layer` takes one DXF layer; gaps in the outline up to `close` mm are closed.
         """
         site = caller()
+        said = room_said(words, cls.traced, site)
         file = Path(site.file).parent / measures.text(drawing, "name of the drawing", site, empty=False)
         gap = measures.margin(close, "close", site)
         outer, inner = cavity_rings(file, site, units=units, layer=layer, close=gap)
         x0, y0 = outer.bounds[:2]
-        inside = translate(outer, -x0, -y0)
-        room = cls(_room(inside, site, height, measured_to, wall_gap, board_at, clear_above, clear_below), site)
+        room = cls(translate(outer, -x0, -y0), (), said, site)
         for number, ring in enumerate(inner, 1):
-            room._obstacles.append(Obstacle(f"traced {number}", translate(ring, -x0, -y0)))
+            room._obstacles.append(Obstacle(f"traced {number}", translate(ring, -x0, -y0), kind="traced"))
         return room
 
     def post(
-        self, name: str, *, at: Sequence[float], diameter: float, gap: float = 0.5, height: float | None = None
+        self,
+        name: str,
+        *,
+        at: Sequence[float],
+        diameter: float,
+        gap: float = 0.5,
+        height: float | None = None,
+        carries: bool = False,
+        screw: str | None = None,
+        metal: bool = False,
     ) -> None:
         """Add a round post of `diameter` mm centred at `at`; `height` mm tall, None for up to the lid.
 
-        The board keeps `gap` mm away all round, on top of the measuring tolerance.
+        The board keeps `gap` mm away all round, on top of the measuring tolerance, unless the post ends below it and
+        `carries` it; a `screw` ("M3") in the post must then find a hole in the board.
         """
         site = caller()
         words = self._new_name(name, "post", site)
-        centre = measures.position(at, f"place of {words}", site)
-        size = measures.length(diameter, f"diameter of {words}", site)
-        outline = outer_disc(centre, size / 2)
-        self._add(name, words, outline, 0.0, height, gap, (centre, size), site)
+        ground = fixtures.disc(at, diameter, words, self._said.measured_to, site)
+        if (carries or screw) and height is None:
+            raise DesignError(f"{words} carries the board, so say how high it is with height=", site)
+        self._add(name, "post", ground, 0.0, height, gap, site, carries=carries or screw is not None, metal=metal)
+        if screw is not None:
+            self._fixings.append(fixtures.fixing(name, at, screw, None, self._said.measured_to, site))
 
     def obstacle(
         self,
@@ -143,15 +127,65 @@ class Cavity:
         bottom: float = 0.0,
         top: float | None = None,
         gap: float = 0.5,
+        metal: bool = False,
+        carries: bool = False,
     ) -> None:
         """Add something that stands in the room: `area` is a rectangle (x0, y0, x1, y1) or a list of corners (x, y).
 
         It reaches from `bottom` to `top` mm above the floor (None: to the lid).  The board keeps `gap` mm away from it
         where it is at the board's own height; above and below that it limits the parts only.
         """
+        self._stand(name, "obstacle", area, bottom, top, gap, metal=metal, carries=carries)
+
+    def neighbour(
+        self, name: str, area: Sequence[Any], *, height: float, gap: float = 0.5, metal: bool = False
+    ) -> None:
+        """Add a part of the host that stands on the floor beside or under the board, `height` mm tall."""
+        self._stand(name, "neighbour", area, 0.0, height, gap, metal=metal)
+
+    def floor_step(self, name: str, area: Sequence[Any], *, height: float, carries: bool = False) -> None:
+        """Say that the floor is `height` mm higher over an `area`: less clear height below the board there."""
+        self._stand(name, "floor step", area, 0.0, height, 0.5, metal=self._said.metal, carries=carries)
+
+    def lid_step(self, name: str, area: Sequence[Any], *, height: float) -> None:
+        """Say that the lid is only `height` mm above the floor over an `area`: less clear height above the board."""
+        self._stand(name, "lid step", area, height, None, 0.5, metal=self._said.metal)
+
+    def rib(
+        self, name: str, start: Sequence[float], end: Sequence[float], *, thick: float, bottom: float = 0.0,
+        height: float | None = None, gap: float = 0.5, carries: bool = False, metal: bool = False,
+    ) -> None:  # fmt: skip
+        """Add a rib `thick` mm wide along a line from `start` to `end`, from `bottom` up to `height` mm (None: lid)."""
         site = caller()
-        words = self._new_name(name, "obstacle", site)
-        self._add(name, words, _area(area, words, site), bottom, top, gap, None, site)
+        words = self._new_name(name, "rib", site)
+        ground = fixtures.strip(start, end, thick, words, self._said.measured_to, site)
+        self._add(name, "rib", ground, bottom, height, gap, site, carries=carries, metal=metal)
+
+    def ledge(
+        self, name: str, *, wall: str, depth: float, bottom: float, top: float | None = None,
+        between: Sequence[float] | None = None, gap: float = 0.5, carries: bool = False, metal: bool = False,
+    ) -> None:  # fmt: skip
+        """Add a ledge that stands `depth` mm out from a wall, along all of it or `between` two coordinates."""
+        site = caller()
+        words = self._new_name(name, "ledge", site)
+        side = wall_named(wall, site)
+        ground = fixtures.along_wall(self._mouth, side, depth, between, words, self._said.measured_to, site)
+        self._add(name, "ledge", ground, bottom, top, gap, site, carries=carries, metal=metal)
+
+    def tab(self, name: str, *, at: Sequence[float], size: Sequence[float], height: float, bottom: float = 0.0) -> None:
+        """Add a metal tab, `size` (width, depth) mm about `at`, that comes up through a hole in the board."""
+        site = caller()
+        words = self._new_name(name, "tab", site)
+        ground = fixtures.box_round(at, size, words, self._said.measured_to, site)
+        self._add(name, "tab", ground, bottom, height, 0.0, site, through=True, metal=True)
+
+    def fixing(
+        self, name: str, *, at: Sequence[float], screw: str | None = None, diameter: float | None = None
+    ) -> None:
+        """Add a screw ("M3") or a peg of `diameter` mm of the host that must find its hole in the board."""
+        site = caller()
+        self._new_name(name, "fixing", site)
+        self._fixings.append(fixtures.fixing(name, at, screw, diameter, self._said.measured_to, site))
 
     def opening(
         self,
@@ -162,161 +196,85 @@ class Cavity:
         width: float,
         bottom: float | None = None,
         top: float | None = None,
+        thick: float = 0.0,
+        plug: float | Sequence[float] | None = None,
+        wires: bool = False,
     ) -> None:
         """Add a hole in a wall: "left", "right", "bottom" (or "front"), "top" (or "back") as drawn in plan.
 
         `centre` is y on the left and right walls, x on the others; `bottom` and `top` are heights above the floor.
+        `plug` is the diameter or (width, height) of the body of the plug that goes in from outside, `thick` the wall's
+        thickness there; `wires` says that the board's wires leave here.
         """
         site = caller()
         words = self._new_name(name, "opening", site)
-        side = wall_named(wall, site)
-        middle = measures.number(centre, f"centre of {words}", site)
-        size = measures.length(width, f"width of {words}", site)
-        x0, y0, x1, y1 = self._model.inside.bounds
-        low, high = (y0, y1) if side in ("left", "right") else (x0, x1)
-        if size > high - low:
-            raise DesignError(f"{words} is {size:g} mm wide, wider than the {side} wall of {high - low:g} mm", site)
-        if middle - size / 2 < low or middle + size / 2 > high:
-            raise DesignError(
-                f"{words} reaches from {middle - size / 2:g} to {middle + size / 2:g} mm, "
-                f"beyond the {side} wall, which runs from {low:g} to {high:g}",
-                site,
+        usual = self._said.measured_to
+        hole = fixtures.hole_in_wall(name, "opening", wall, centre, width, bottom, top, self._mouth, usual, site)
+        self._openings.append(
+            replace(
+                hole,
+                thick=measures.margin(thick, f"thickness of the wall at {words}", site),
+                plug=None if plug is None else fixtures.plug_size(plug, words, site),
+                wires=measures.flag(wires, f"wires of {words}", site),
             )
-        floor = None if bottom is None else measures.margin(bottom, f"bottom of {words}", site)
-        ceiling = None if top is None else measures.length(top, f"top of {words}", site)
-        _upright(words, floor or 0.0, ceiling, site)
-        self._openings.append(Opening(name, side, middle, size, floor, ceiling))
+        )
+
+    def slot(
+        self, name: str, *, wall: str, centre: float, width: float, depth: float, bottom: float, top: float
+    ) -> None:
+        """Add a slot in a wall that does not go through: board and parts may reach `depth` mm into it."""
+        site = caller()
+        words = self._new_name(name, "slot", site)
+        usual = self._said.measured_to
+        hole = fixtures.hole_in_wall(name, "slot", wall, centre, width, bottom, top, self._mouth, usual, site)
+        self._openings.append(replace(hole, depth=measures.length(depth, f"depth of {words}", site)))
+
+    def mouth(self, area: Sequence[Any], *, thick: float = 1.0) -> None:
+        """Say through which hole in the top the board must be got in, if not the whole top opens.
+
+        `area` is a rectangle or a list of corners as for `obstacle`, in a rim `thick` mm thick at the cavity's height.
+        """
+        site = caller()
+        if self._said.height is None:
+            raise DesignError("mouth needs the cavity's height=, to say where it is", site)
+        ground = fixtures.area(area, "the mouth", self._said.measured_to, site)
+        self._way_in = Mouth(ground.outline, measures.length(thick, "thickness of the mouth's rim", site))
 
     def model(self) -> CavityModel:
         """Return the room as it stands now, frozen."""
-        m = self._model
-        return CavityModel(
-            m.inside,
-            m.height,
-            m.board_at,
-            m.measured_to,
-            m.wall_gap,
-            tuple(self._obstacles),
-            tuple(self._openings),
-            m.clear_above,
-            m.clear_below,
-        )
+        return composed(
+            self._mouth, self._sides_to, self._said, self._obstacles, self._openings, self._fixings, self._way_in,
+            self.site,
+        )  # fmt: skip
 
     def _new_name(self, name: object, kind: str, site: CallSite) -> str:
         found = measures.text(name, f"name of the {kind}", site, empty=False)
-        if found in {o.name for o in self._obstacles} | {o.name for o in self._openings}:
+        taken = {o.name for o in self._obstacles} | {o.name for o in self._openings} | {f.name for f in self._fixings}
+        if found in taken:
             raise DesignError(f'{kind} "{found}" is in the cavity already; give this one another name', site)
         return f'{kind} "{found}"'
 
-    def _add(
-        self,
-        name: str,
-        words: str,
-        outline: Any,
-        bottom: object,
-        top: object,
-        gap: object,
-        round_: tuple[Position, float] | None,
-        site: CallSite,
+    def _stand(
+        self, name: str, kind: str, area: Sequence[Any], bottom: object, top: object, gap: object, **flags: bool
     ) -> None:
-        floor = measures.margin(bottom, f"bottom of {words}", site)
-        ceiling = None if top is None else measures.length(top, f"height of {words}", site)
-        _upright(words, floor, ceiling, site)
-        if shapely.intersection(outline, self._model.inside).area <= 0:
-            x0, y0, x1, y1 = self._model.inside.bounds
+        site = caller()
+        words = self._new_name(name, kind, site)
+        ground = fixtures.area(area, words, self._said.measured_to, site)
+        self._add(name, kind, ground, bottom, top, gap, site, **flags)
+
+    def _add(
+        self, name: str, kind: str, ground: Ground, bottom: object, top: object, gap: object, site: CallSite,
+        **flags: bool,
+    ) -> None:  # fmt: skip
+        found = fixtures.standing(name, kind, ground, bottom, top, gap, site, **flags)
+        if shapely.intersection(found.outline, self._mouth).area <= 0:
+            x0, y0, x1, y1 = self._mouth.bounds
             raise DesignError(
-                f"{words} is outside the cavity, which spans x {x0:g} to {x1:g} and y {y0:g} to {y1:g} mm", site
+                f'{kind} "{name}" is outside the cavity, which spans x {x0:g} to {x1:g} and y {y0:g} to {y1:g} mm', site
             )
-        room = measures.margin(gap, f"gap of {words}", site)
-        self._obstacles.append(Obstacle(name, outline, floor, ceiling, room, round_))
+        if found.carries and found.top is None:
+            raise DesignError(f'{kind} "{name}" carries the board, so say how high it is', site)
+        self._obstacles.append(found)
 
 
-def wall_named(wall: object, site: CallSite) -> Wall:
-    """Return the wall called `wall`, "front" and "back" read as "bottom" and "top"; DesignError with the nearest."""
-    found = WALL_ALIASES.get(wall, wall) if isinstance(wall, str) else wall
-    for valid in WALLS:
-        if found == valid:
-            return valid
-    measures.choice(wall, "wall", [*WALLS, *WALL_ALIASES], site)
-    raise AssertionError("unreachable: every valid name was tried")
-
-
-def _room(
-    inside: Any,
-    site: CallSite,
-    height: object,
-    measured_to: object,
-    wall_gap: object,
-    board_at: object,
-    clear_above: object,
-    clear_below: object,
-) -> CavityModel:
-    tall = None if height is None else measures.length(height, "height of the cavity", site)
-    above = None if clear_above is None else measures.margin(clear_above, "clear_above", site)
-    below = None if clear_below is None else measures.margin(clear_below, "clear_below", site)
-    if board_at is not None:
-        at = measures.margin(board_at, "board_at", site)
-    else:
-        at = BOARD_AT if below is None else below
-    if tall is not None and at >= tall:
-        raise DesignError(
-            f"the cavity is {tall:g} mm high, so a board {at:g} mm above its floor is over the lid; set board_at=", site
-        )
-    return CavityModel(
-        inside,
-        tall,
-        at,
-        measures.margin(measured_to, "measured_to", site),
-        measures.margin(wall_gap, "wall_gap", site),
-        (),
-        (),
-        above,
-        below,
-    )
-
-
-def _shaped(
-    inside: Any, corner: object, draft: object, height: object, board_at: object, clear_below: object, site: CallSite
-) -> Any:
-    """Return the room with its corners rounded and its walls where they lean to at the ends of the leads.
-
-    Chords of the corners lie inside the arcs, so that the room is never taken as larger than it is.
-    """
-    radius = measures.margin(corner, "corner of the cavity", site)
-    lean = measures.number(draft, "draft of the cavity", site)
-    if not 0 <= lean < STEEPEST:
-        raise DesignError(f"draft of the cavity is 0 to {STEEPEST:g} degrees, not {lean:g}", site)
-    if lean:
-        if height is None:
-            raise DesignError("draft of the cavity needs height=, to say how far the walls lean in", site)
-        room = _room(inside, site, height, MEASURED_TO, WALL_GAP, board_at, None, clear_below)
-        deep = measures.length(height, "height of the cavity", site) - max(0.0, room.board_at - LEADS)
-        inside = inside.buffer(-deep * math.tan(math.radians(lean)), join_style="mitre", mitre_limit=100.0)
-    if radius:
-        quarter = chords(radius, math.pi / 2)
-        inside = inside.buffer(-radius, join_style="mitre", mitre_limit=100.0).buffer(radius, quad_segs=quarter)
-    if inside.is_empty or inside.geom_type != "Polygon":
-        raise DesignError(
-            "nothing is left of the cavity, or it falls apart, with its corner and draft taken off; measure them again",
-            site,
-        )
-    return inside
-
-
-def _area(area: object, words: str, site: CallSite) -> Any:
-    if (
-        isinstance(area, Sequence)
-        and not isinstance(area, str)
-        and len(area) == 4
-        and not any(isinstance(p, Iterable) for p in area)
-    ):
-        x0, y0, x1, y1 = (measures.number(v, f"side of {words}", site) for v in area)
-        if x0 == x1 or y0 == y1:
-            raise DesignError(f"{words} has no area: a rectangle is (x0, y0, x1, y1), two opposite corners", site)
-        return plan([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], words, site)
-    return plan(area, words, site)
-
-
-def _upright(words: str, bottom: float, top: float | None, site: CallSite) -> None:
-    if top is not None and top <= bottom:
-        raise DesignError(f"top of {words}, {top:g} mm, must be above its bottom, {bottom:g} mm", site)
+__all__ = ["BOARD_AT", "MEASURED_TO", "WALLS", "WALL_ALIASES", "WALL_GAP", "Cavity", "wall_named"]

@@ -6,8 +6,30 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import SupportsFloat
 
-from modboard.errors import CallSite, DesignError, nearest
+from modboard.errors import CallSite, DesignError, caller, nearest
 from modboard.geometry import Position
+
+
+class Measured(float):
+    """A length in mm that carries its own ±: how far it may be out."""
+
+    within: float
+
+
+def pm(value: float, within: float) -> Measured:
+    """Return a measured length with its own ±, for a dimension of a `Cavity`.
+
+    >>> Cavity.rectangle(pm(57.0, 0.05), 31.5)  # doctest: +SKIP
+    """
+    site = caller()
+    length_ = Measured(number(value, "the length in pm()", site))
+    length_.within = margin(within, "the ± in pm()", site)
+    return length_
+
+
+def own(*values: object) -> tuple[float | None, ...]:
+    """Return the ± that each value carries of its own; None for those without."""
+    return tuple(value.within if isinstance(value, Measured) else None for value in values)
 
 
 def number(value: object, what: str, site: CallSite) -> float:

@@ -12,6 +12,7 @@ from shapely import affinity
 
 from modboard.describe import measures
 from modboard.describe.cutting import cuttable, grown_ring, polygons, without_slivers
+from modboard.describe.faces import moved, obstacle_to, walls_to
 from modboard.describe.model import CavityModel, Obstacle
 from modboard.describe.polygons import outer_disc, plan
 from modboard.errors import CallSite, DesignError
@@ -40,7 +41,7 @@ def board_outline(cavity: CavityModel, thickness: float, cutter: float, site: Ca
     pieces = _pieces(cavity, cavity.obstacles, thickness, cutter)
     if not pieces:
         x0, y0, x1, y1 = cavity.inside.bounds
-        less = cavity.wall_gap + cavity.measured_to
+        less = cavity.wall_gap + max(walls_to(cavity))
         blame = _at_board(cavity, thickness)
         after = f" and less {_names(blame)}" if blame else ""
         raise DesignError(
@@ -76,19 +77,27 @@ def given_outline(said: object, cavity: CavityModel | None, site: CallSite) -> A
 
 
 def meets_board(obstacle: Obstacle, cavity: CavityModel, thickness: float) -> bool:
-    """Tell whether an obstacle may be, within the measuring tolerance, at the height of the board itself."""
-    slack = cavity.measured_to
-    over = obstacle.bottom - slack >= cavity.board_at + thickness
-    under = obstacle.top is not None and obstacle.top + slack <= cavity.board_at
+    """Tell whether an obstacle may be, within the measuring tolerance, at the height of the board itself.
+
+    What carries the board ends at its underside, and what goes through it has its hole there.
+    """
+    if obstacle.through:
+        return False
+    if obstacle.carries and obstacle.top is not None and obstacle.top <= cavity.board_at:
+        return False
+    over = obstacle.bottom - cavity.within(obstacle.bottom_to) - cavity.board_at_to >= cavity.board_at + thickness
+    top = obstacle.top
+    under = top is not None and top + cavity.within(obstacle.top_to) + cavity.board_at_to <= cavity.board_at
     return not (over or under)
 
 
 def _pieces(cavity: CavityModel, obstacles: tuple[Obstacle, ...], thickness: float, cutter: float) -> list[Any]:
     """Return every useful piece of board, greatest first."""
-    less = cavity.wall_gap + cavity.measured_to
-    walls = np.asarray(cavity.inside.exterior.coords)
-    ring = walls if not cavity.inside.exterior.is_ccw else walls[::-1]  # the solid, outside, on its left
-    free = cavity.inside.difference(grown_ring(ring, less, cutter))
+    nearest = min(walls_to(cavity))
+    room = moved(cavity.inside, [nearest - to for to in walls_to(cavity)])  # what all walls have in common comes next
+    walls = np.asarray(room.exterior.coords)
+    ring = walls if not room.exterior.is_ccw else walls[::-1]  # the solid, outside, on its left
+    free = room.difference(grown_ring(ring, cavity.wall_gap + nearest, cutter))
     waste = [
         _round_waste(o, cavity, cutter) if o.round else _waste(o, cavity, cutter, free)
         for o in obstacles
@@ -109,15 +118,17 @@ def _pieces(cavity: CavityModel, obstacles: tuple[Obstacle, ...], thickness: flo
 
 
 def _waste(obstacle: Obstacle, cavity: CavityModel, cutter: float, free: Any) -> Any:
-    outline = obstacle.outline.exterior
-    ring = np.asarray(outline.coords) if outline.is_ccw else np.asarray(outline.coords)[::-1]
-    return obstacle.outline.union(grown_ring(ring, obstacle.gap + cavity.measured_to, cutter, free))
+    nearest = min(obstacle_to(obstacle, cavity))
+    solid = moved(obstacle.outline, [to - nearest for to in obstacle_to(obstacle, cavity)])
+    ring = np.asarray(solid.exterior.coords)
+    ring = ring if solid.exterior.is_ccw else ring[::-1]
+    return solid.union(grown_ring(ring, obstacle.gap + nearest, cutter, free))
 
 
 def _round_waste(obstacle: Obstacle, cavity: CavityModel, cutter: float) -> Any:
     assert obstacle.round is not None
     centre, diameter = obstacle.round
-    return outer_disc(centre, max(diameter / 2 + obstacle.gap + cavity.measured_to, cutter / 2))
+    return outer_disc(centre, max(diameter / 2 + obstacle.gap + obstacle_to(obstacle, cavity)[0], cutter / 2))
 
 
 def _straightened(polygon: Any) -> Any:

@@ -7,6 +7,7 @@ import math
 import pytest
 
 from modboard import Cavity
+from modboard.describe.faces import inside_at
 from modboard.errors import DesignError
 
 
@@ -25,11 +26,13 @@ def test_inside_corner_of_a_step_stays_sharp() -> None:
     assert (20.0, 15.0) in {(round(x, 6), round(y, 6)) for x, y in inside.exterior.coords}
 
 
-def test_walls_lean_in_as_far_down_as_the_leads_reach() -> None:
-    """20 high, board at 3, leads 1.5 below it: 18.5 tan 2° = 0.646 mm on each side."""
-    inside = Cavity.rectangle(40, 30, height=20, board_at=3, draft=2).model().inside
-    lean = 18.5 * math.tan(math.radians(2))
-    assert inside.bounds == pytest.approx((lean, lean, 40 - lean, 30 - lean))
+def test_walls_lean_in_towards_the_floor() -> None:
+    """20 high, board at 3: 17 tan 2° = 0.594 mm on each side there, 0.698 at the floor, nothing at the lid."""
+    room = Cavity.rectangle(40, 30, height=20, board_at=3, draft=2).model()
+    for height, deep in ((3.0, 17.0), (0.0, 20.0), (20.0, 0.0)):
+        lean = deep * math.tan(math.radians(2))
+        assert inside_at(room, height).bounds == pytest.approx((lean, lean, 40 - lean, 30 - lean))
+    assert room.inside.bounds == inside_at(room, 3.0).bounds
 
 
 @pytest.mark.parametrize(
