@@ -183,6 +183,7 @@ def route_net(  # type: ignore[no-untyped-def]
 
     `pens` = (track, neck, via) rows of `own` and `occ`.  Group i is nodes[starts[i]:starts[i+1]], `boxes[i]` its
     bounds.
+    `layer_cost[layer, axis]` (percent) says what going along x (0) and y (1) costs on each layer.
     The search keeps within `window` (x0, y0, x1, y1; inside the lattice).  `ways[node]` has bit d set where direction d
     (8: the other layer) leads on from a node; a `diagonal` step costs that much.  `zone[node]` has NECK where the neck
     pen may stand in for the track pen, SHY where no branch may begin.
@@ -208,13 +209,16 @@ def route_net(  # type: ignore[no-untyped-def]
     written = 0
     joined = 1
     expanded = 0
-    scale = min(layer_cost[0], layer_cost[1]) * haste
+    scale = min(layer_cost[0, 0], layer_cost[0, 1], layer_cost[1, 0], layer_cost[1, 1]) * haste
     straight, extra = STRAIGHT * scale // 10000, (diagonal - STRAIGHT) * scale // 10000
     low_x, low_y, high_x, high_y = window[0], window[1], window[2], window[3]
-    steps = np.empty((2, 2), np.int64)
+    steps = np.empty((2, 8), np.int64)
     for half in range(2):
-        steps[half, 0] = STRAIGHT * layer_cost[half] // 100
-        steps[half, 1] = diagonal * layer_cost[half] // 100
+        for d in range(8):
+            if d & 1:
+                steps[half, d] = diagonal * (layer_cost[half, 0] + layer_cost[half, 1]) // 200
+            else:
+                steps[half, d] = STRAIGHT * layer_cost[half, 0 if d % 4 == 0 else 1] // 100
     new_via_mark = mark
     while joined < groups:
         mark += 1
@@ -274,7 +278,7 @@ def route_net(  # type: ignore[no-untyped-def]
                     v = u + DY[d] * width + DX[d]
                     if closed[v] == mark:
                         continue
-                    step = steps[layer, d & 1]
+                    step = steps[layer, d]
                 o = own[track, v]
                 busy = occ[track, v]
                 ok = (o in (FREE, net)) and not (hard and busy > 0)

@@ -61,6 +61,13 @@ class Prices:
     layers: tuple[int, int] = (100, 100)
     bends: tuple[int, int, int] = (0, 12, 70)
     diagonal: int = kernels.DIAGONAL
+    across: int = 100
+
+    def by_axis(self, hard: bool) -> NDArray[np.int64]:
+        """Return the price (percent) of each layer along x and y; once bargaining is over both are alike."""
+        top, bottom = self.layers
+        across = 100 if hard else self.across
+        return np.array([[top, top * across // 100], [bottom * across // 100, bottom]], np.int64)
 
 
 @dataclass(frozen=True)
@@ -147,7 +154,7 @@ class Negotiation:
             task.zone, self.pad_at, lattice.width, lattice.height,
             starts, nodes, boxes, first % len(task.groups), self._window(boxes, margin), self._ways,
             self.prices.diagonal,
-            pressure, hard, self.prices.via, np.array(self.prices.layers, np.int64), hole_reach,
+            pressure, hard, self.prices.via, self.prices.by_axis(hard), hole_reach,
             100 if hard else self.schedule.haste, self._bends if bends is None else bends,
             self._cost, self._parent, self._came, self._seen, self._closed, self._leave, self._mark,
             self._target, self._no_via, self._heap, self._tree, self._out, 40 * lattice.nodes,

@@ -12,6 +12,7 @@ from modboard.layout.board import COPPER_LAYERS, Board, PlacedPart, Pour, Track,
 from modboard.layout.joined import Group, Item, groups, spare
 from modboard.layout.pour import Copper, pour_layers, poured
 from modboard.layout.route.branch import squared
+from modboard.layout.route.crowding import crowding
 from modboard.layout.route.grid import Lattice
 from modboard.layout.route.negotiate import Negotiation, Prices, Task
 from modboard.layout.route.paths import copper_of
@@ -24,6 +25,8 @@ LINK_LENGTH = 12.0  # mm, where every via is a wire link soldered by hand
 POUR_SIDE = 140  # percent: signals are led off the side that is poured
 COMPONENT_SIDE_UNPLATED = 170  # percent: without plated holes the solder side is easier
 MOST_REPAIRS = 3
+DENSE = 0.12  # share of both layers that the shortest tracks would take with their gaps; more is a crowded board
+ACROSS = 130  # percent: on crowded boards the top prefers tracks along x, the bottom along y
 
 
 @dataclass(frozen=True)
@@ -74,6 +77,8 @@ def _attempt(description: Description, parts: tuple[PlacedPart, ...], seed: int,
     tasks = [_pad_task(problem, net) for net in description.nets if len(net.pins) > 1 and not net.pour]
     tasks = [task for task in tasks if len(task.groups) > 1]
     prices = _prices(description, effort.pitch)
+    if crowding(problem) > DENSE:
+        prices = replace(prices, across=ACROSS)
     negotiation = Negotiation(problem.maps, tasks, problem.pad_at(), prices, seed)
     if not negotiation.run(effort.rounds):
         if effort.sketch:
