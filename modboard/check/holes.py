@@ -142,14 +142,17 @@ def bare_holes(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
         message = f"copper is {gap:.3f} mm from the hole" if gap > 0 else "the hole cuts into copper"
         at = between(drill.shape, item.shape)
         yield BARE_HOLE_TO_COPPER.finding(seen.rules, at, where, message, gap, seen.rules.bare_hole_to_copper)
-    holes = seen.description.holes
-    zones: list[Shape] = [circle(h.at, h.keep_out) for h in holes]
+    screws = [(f"the mounting hole {h.name}".rstrip(), circle(h.at, h.keep_out)) for h in seen.description.holes]
+    for placed in seen.board.parts:
+        screwed = [placed.hole(h) for h in placed.part.footprint.holes if h.clear]
+        screws += [(f"the screw of {placed.part.reference}", circle(h.at, h.clear)) for h in screwed]
+    zones: list[Shape] = [zone for _, zone in screws]
     for i, j, gap in layer.shapes.within(ShapeSet(zones), 0.0):
-        item, hole = layer.items[j], holes[i]
+        item, (screw, zone) = layer.items[j], screws[i]
         if item.feature.function == "washer-pad":
             continue
-        where = f"{name_of(item.feature)}, {layer.layer}, at the mounting hole {hole.name}".rstrip()
-        message = f"copper reaches {-gap:.3f} mm under the screw head ({hole.keep_out:g} mm across)"
+        where = f"{name_of(item.feature)}, {layer.layer}, at {screw}"
+        message = f"copper reaches {-gap:.3f} mm under the screw head ({2 * zone.radius:g} mm across)"
         yield KEEP_OUT.finding(seen.rules, middle(zones[i]), where, message, gap, 0.0)
 
 

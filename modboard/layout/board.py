@@ -62,7 +62,8 @@ class PlacedPart:
 
     def hole(self, hole: Hole) -> Hole:
         """Return a footprint hole in board coordinates."""
-        return Hole(self.to_board(hole.at), hole.diameter, hole.plated, self.to_board(hole.to) if hole.to else None)
+        to = self.to_board(hole.to) if hole.to else None
+        return Hole(self.to_board(hole.at), hole.diameter, hole.plated, to, hole.clear)
 
     def pads(self, nets: dict[PinRef, str]) -> tuple[Pad, ...]:
         """Return the part's lands on the board, with their nets."""

@@ -97,8 +97,8 @@ def _room(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
             foreign.append(Shape(piece.area, apart(piece.net)).covering_polygon())
     for placed in copper.parts:
         for hole in placed.part.footprint.holes:
-            bare = placed.hole(hole).shape().grown(rules.bare_hole_to_copper + MARGIN)
-            foreign.append(bare.covering_polygon())
+            bare = placed.hole(hole).kept_off(rules.bare_hole_to_copper)
+            foreign.append(bare.grown(MARGIN).covering_polygon())
     for mount in description.holes:
         keep = max(mount.keep_out / 2, mount.diameter / 2 + rules.bare_hole_to_copper) + MARGIN
         foreign.append(Shape(shapely.Point(mount.at), keep).covering_polygon())

@@ -10,6 +10,7 @@ from modboard.library.sizing import KEPT_RING, round_up
 
 # outside diameters of stranded hook-up wire with 0.4 mm of PVC (from memory), by American wire gauge, mm
 INSULATION = {20: 1.8, 22: 1.6, 24: 1.4, 26: 1.3, 28: 1.2, 30: 1.1}
+ROUND_WASHER = 0.5  # mm kept free of copper outside a washer (common practice)
 INSULATION_PLAY = 0.3  # mm, hole over insulation (common practice)
 
 
@@ -20,7 +21,8 @@ def screw_hole(dims: Dimensions, sizing: Sizing) -> Drawing:
     if dims.flag("plated"):
         land = Land("1", (0.0, 0.0), PadForm("round", washer, washer), Hole((0.0, 0.0), hole), dims.length("screw"))
         return Drawing((land,), (body,))
-    return Drawing((), (body,), holes=(Hole((0.0, 0.0), hole, plated=False),))
+    clear = washer + 2 * ROUND_WASHER
+    return Drawing((), (body,), holes=(Hole((0.0, 0.0), hole, plated=False, clear=clear),))
 
 
 def spot(dims: Dimensions, sizing: Sizing) -> Drawing:

@@ -104,7 +104,10 @@ def d_connector(dims: Dimensions, sizing: Sizing) -> Drawing:
         along = k * columns if behind else (k - longer + 0.5) * columns
         leads.append(Lead(str(k + 1), (round(turn * along, 4), 0.0 if behind else -row), size, square=k == 0))
     screws, before = dims.length("screws"), row + dims.length("screws_before")
-    holes = tuple(Hole((middle + side * screws / 2, -before), dims.length("screw_hole"), False) for side in (-1, 1))
+    size_of_hole, clear = dims.length("screw_hole"), dims.length("screw_clear")
+    holes = tuple(
+        Hole((middle + side * screws / 2, -before), size_of_hole, plated=False, clear=clear) for side in (-1, 1)
+    )
     wide, tall, reach = dims.length("flange"), dims.length("height"), dims.length("reach")
     body = Body(rectangle_outline(middle - wide / 2, -before - reach, middle + wide / 2, 1.5), tall)
     return Drawing(sizing.lands(leads), (body,), (closed(body.outline),), "dot", holes=holes, front=270.0)

@@ -116,7 +116,8 @@ def placed(dims: Dimensions, sizing: Sizing) -> Drawing:
 
     `[[land]]`: number, at, and lead, slot with blade, or for a land without a hole `pad`: its diameter or [width,
     height]; square.  `[[body]]`: box [x0, y0, x1, y1] or circle [x, y, diameter]
-    (cut off below `flat`), height, above.  `[[hole]]`: at, diameter.
+    (cut off below `flat`), height, above.  `[[hole]]`: at, diameter, and for a screw `clear`: how far across its head,
+    washer and nut need the board free of copper.
     """
     tables = dims.tables("land")
     through = [land for land in tables if not land.has("pad")]
@@ -125,7 +126,10 @@ def placed(dims: Dimensions, sizing: Sizing) -> Drawing:
     bodies = tuple(
         Body(body_outline(body), body.length("height"), body.length("above", 0.0)) for body in dims.tables("body")
     )
-    holes = tuple(Hole(h.pair("at"), h.length("diameter"), plated=False) for h in dims.tables("hole"))
+    holes = tuple(
+        Hole(h.pair("at"), h.length("diameter"), plated=False, clear=h.length("clear", 0.0))
+        for h in dims.tables("hole")
+    )
     front = dims.length("front") if dims.has("front") else None
     legend = tuple(closed(body.outline) for body in bodies)
     return Drawing(lands, bodies, legend, mark_kind(dims), holes=holes, front=front)

@@ -49,16 +49,24 @@ class PadForm:
 
 @dataclass(frozen=True)
 class Hole:
-    """A hole of finished `diameter` mm at `at`; a slot if `to` (the other end centre) is given."""
+    """A hole of finished `diameter` mm at `at`; a slot if `to` (the other end centre) is given.
+
+    `clear` is how far across (mm) copper keeps off it on both sides: under the head, washer and nut of a screw.
+    """
 
     at: Position
     diameter: float
     plated: bool = True
     to: Position | None = None
+    clear: float = 0.0
 
     def shape(self) -> Shape:
         """Return the hole's exact outline."""
         return stroke((self.at, self.to), self.diameter) if self.to else circle(self.at, self.diameter)
+
+    def kept_off(self, gap: float) -> Shape:
+        """Return what copper stays out of: the hole and `gap` mm round it, or all that its screw covers if more."""
+        return self.shape().grown(max(gap, (self.clear - self.diameter) / 2))
 
 
 @dataclass(frozen=True)

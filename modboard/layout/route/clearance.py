@@ -24,7 +24,7 @@ class Neighbours:
         self._fixed: dict[CopperLayer, _Items] = {}
         nets = description.net_of()
         pads = [pad for placed in parts for pad in placed.pads(nets)]
-        bare = [placed.hole(h).shape() for placed in parts for h in placed.part.footprint.holes]
+        holes = [placed.hole(h) for placed in parts for h in placed.part.footprint.holes]
         for layer in COPPER_LAYERS:
             items = _Items()
             for pad in pads:
@@ -32,8 +32,8 @@ class Neighbours:
                     items.add(pad.shape, pad.net or "", self._gap(pad.net))
             for via in vias:
                 items.add(via.shape, via.net, self._gap(via.net))
-            for shape in bare:
-                items.add(shape, "", self.rules.bare_hole_to_copper)
+            for hole in holes:
+                items.add(hole.kept_off(self.rules.bare_hole_to_copper), "", 0.0)
             for mount in description.holes:
                 keep = max(mount.keep_out / 2, mount.diameter / 2 + self.rules.bare_hole_to_copper)
                 items.add(Shape(shapely.Point(mount.at), keep), "", 0.0)

@@ -88,11 +88,15 @@ class Problem:
         obstacles += [Obstacle(v.shape, self._number(v.net), COPPER_LAYERS, self._gap(v.net)) for v in self.vias]
         maps.bar_obstacles(obstacles)
         holes = [(p.hole.shape(), p.hole.plated) for p in self.pads if p.hole]
-        holes += [(placed.hole(h).shape(), False) for placed in self.parts for h in placed.part.footprint.holes]
+        bare = [placed.hole(h) for placed in self.parts for h in placed.part.footprint.holes]
+        holes += [(hole.shape(), False) for hole in bare]
         holes += [(Via("", v.at, v.hole, v.hole).shape, True) for v in self.vias]
         maps.bar_holes(holes)
         for area in self.description.keep_outs:
             maps.bar_keep_out(area)
+        for screwed in bare:
+            if screwed.clear:
+                maps.bar_area(screwed.at, screwed.clear)
         for hole in self.description.holes:
             maps.bar_area(hole.at, max(hole.keep_out, hole.diameter + 2 * rules.bare_hole_to_copper))
         maps.bar_vias_near([p for p in self.pads if not p.hole])
