@@ -1,9 +1,9 @@
 """The order to fit parts in: flat before tall, robust before tender, nothing in the way of an iron yet to come.
 
-Each part's place is its height when soldered plus an allowance for heat (`kinds.HEAT`), so that a board laid on its
-face holds the parts just put in, and what heat harms waits.  Then access rules: a part that would cover a pad still to
-be soldered from the same side waits for it.  Wires come after everything that is soldered, chips into sockets after
-the rails are known to be right.
+Wire links come before everything, parts may cover them.  Each part's place is its height when soldered plus an
+allowance for heat (`kinds.HEAT`), so that a board laid on its face holds the parts just put in, and what heat harms
+waits.  Then access rules: a part that would cover a pad still to be soldered from the same side waits for it.  Wires
+come after everything that is soldered, chips into sockets after the rails are known to be right.
 """
 
 from __future__ import annotations
@@ -14,12 +14,13 @@ from typing import Literal
 
 import shapely
 
-from modboard.bench.copper import solder_side
+from modboard.bench.copper import pad_name, solder_side
 from modboard.bench.handling import bend, marking, polarity
 from modboard.bench.kinds import HEAT, SENSITIVE_TO_STATIC, Kind, kind_of, named, standing_height, value_of
 from modboard.bench.values import resistor_bands
 from modboard.describe.model import Part, Side
 from modboard.fab.parts_list import natural
+from modboard.geometry import Position, Shape
 from modboard.layout.board import Board, PlacedPart
 
 Stage = Literal["board", "wires", "chips"]
@@ -41,10 +42,11 @@ class BuildStep:
     polarity: tuple[tuple[str, str], ...]  # (reference, words)
     bend: str
     side: Side  # side of the board the parts lie on
-    solder: Side
+    solder: Literal["top", "bottom", "both sides"]
     remarks: tuple[str, ...]
     done_before: int
     total: int
+    places: tuple[Position, ...] = ()  # of wire links through the board, which are no parts
 
     @property
     def count(self) -> int:
@@ -61,17 +63,19 @@ def build_order(board: Board) -> tuple[BuildStep, ...]:
     stages["chips"] = [p for p in placed if kind_of(p.part) == "socket"]
     groups = [(stage, g) for stage in _STAGES for g in _grouped(board, stages[stage])]
     total = sum(len(g) for stage, g in groups if stage == "board")
-    steps: list[BuildStep] = []
+    steps = _links_through(board, total)
     done = 0
-    for number, (stage, group) in enumerate(groups, 1):
+    for number, (stage, group) in enumerate(groups, len(steps) + 1):
         steps.append(_step(board, number, stage, group, done if stage == "board" else 0, total))
         done += len(group) if stage == "board" else 0
     return tuple(steps)
 
 
 def rank(placed: PlacedPart) -> tuple[float, ...]:
-    """Return where a part comes in the order: surface-mount first, then by height and heat."""
+    """Return where a part comes in the order: links, surface-mount, then by height and heat."""
     part = placed.part
+    if kind_of(part) == "link":
+        return (-1.0, 0.0)
     flat = 0.0 if part.footprint.technology == "surface-mount" else 1.0
     return (flat, round(standing_height(part) + HEAT.get(kind_of(part), 0.0), 1))
 
@@ -107,13 +111,44 @@ def _covers(board: Board, upper: list[PlacedPart], lower: list[PlacedPart]) -> b
     return False
 
 
+def _links_through(board: Board, total: int) -> list[BuildStep]:
+    """Return the step that fits wire links where a board without plated holes has vias, if there are any."""
+    if board.description.rules.layers_plated or not board.vias:
+        return []
+    places = tuple(sorted((via.at for via in board.vias), key=lambda at: (-at[1], at[0])))
+    remarks = ("Holes are not plated: bare wire through each, soldered on both sides, clipped flush.",)
+    title = f"Wire links through the board: {len(places)}"
+    return [
+        BuildStep(1, "board", "link", (), title, "", (), "", (), "", "top", "both sides", remarks, 0, total, places)
+    ]
+
+
+def _soldered_twice(board: Board, references: list[str], solder: Side) -> list[str]:
+    """Return the pads that copper of their net also reaches on the side they are not soldered from."""
+    other: Side = "top" if solder == "bottom" else "bottom"
+    copper: dict[str, list[Shape]] = {}
+    for track in board.tracks:
+        if track.layer == other:
+            copper.setdefault(track.net, []).append(track.shape)
+    for pour in board.pours:
+        if pour.layer == other:
+            copper.setdefault(pour.net, []).append(Shape(pour.area, 0.0))
+    return [
+        pad_name(pad)
+        for pad in board.pads
+        if pad.reference in references
+        and other in pad.layers
+        and any(pad.shape.distance(shape) < 0 for shape in copper.get(pad.net or "", ()))
+    ]
+
+
 def _step(board: Board, number: int, stage: Stage, group: list[PlacedPart], done: int, total: int) -> BuildStep:
     first = group[0]
     part, kind = first.part, kind_of(first.part)
     ohms = value_of(part) if kind == "resistor" else None
     leaded = part.footprint.technology == "through-hole"
     side = first.side if not part.footprint.underside else first.body_side
-    solder: Side = solder_side(board, next(p for p in board.pads if p.reference == part.reference))
+    solder = solder_side(board, next(p for p in board.pads if p.reference == part.reference))
     if stage == "chips":
         title = f"Put {part.kind} into its socket" if len(group) == 1 else f"Put {len(group)} × {part.kind} in"
     elif stage == "wires":
@@ -129,7 +164,9 @@ def _step(board: Board, number: int, stage: Stage, group: list[PlacedPart], done
     if part.note:
         remarks.append(part.note)
     if not board.description.rules.layers_plated and leaded:
-        remarks.append("Holes are not plated: solder each lead on every side where copper reaches it.")
+        over = _soldered_twice(board, [p.part.reference for p in group], solder)
+        if over:
+            remarks.append(f"Holes are not plated: solder also on the {side}, where copper arrives: {', '.join(over)}.")
     return BuildStep(
         number,
         stage,
@@ -150,6 +187,7 @@ def _step(board: Board, number: int, stage: Stage, group: list[PlacedPart], done
 
 
 _REMARKS: dict[Kind, str] = {
+    "link": "Bare wire, straight and flat on the board: a clipped resistor lead does.",
     "socket": "Solder the socket only. Its chip waits until the rails are proven.",
     "host plug": "Pins point down into the host. Solder two opposite corners, check that it lies flat, then the rest.",
     "diode": "Glass: bend the leads 2 mm from the body. Three seconds of iron at most.",

@@ -79,7 +79,7 @@ def continuity(board: Board, copper: dict[str, NetCopper]) -> Continuity:
                 for k, (a, b) in enumerate(pairs)
                 if before[net.leads[a]] == before[net.leads[b]] and group[net.leads[a]] != group[net.leads[b]]
             ]
-            words = _words(net, number)
+            words = _words(net, number, board.description.rules.layers_plated)
             suspect = Suspect(piece.breaks, words, piece.at, piece.layer)
             if not hit:
                 doubled.append(suspect)
@@ -126,10 +126,12 @@ def _tree(net: NetCopper, spots: dict[str, Spot]) -> list[tuple[str, str]]:
     return pairs
 
 
-def _words(net: NetCopper, number: int) -> str:
+def _words(net: NetCopper, number: int, plated: bool) -> str:
     piece = net.pieces[number]
     if piece.what == "joint":
         return f"cold joint at {piece.owner}"
+    if piece.what == "hole" and not plated:
+        return f"wire link of {net.name} missing or not soldered on both sides"
     if piece.what == "hole":
         return f"no plating in the hole of {piece.owner}" if piece.owner else f"via of {net.name} not plated through"
     near = sorted((abs(p.at[0] - piece.at[0]) + abs(p.at[1] - piece.at[1]), name) for name, p in net.pads.items())

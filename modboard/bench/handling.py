@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from modboard.bench.kinds import kind_of, value_of
-from modboard.bench.values import capacitor_code, chip_code
+from modboard.bench.values import capacitor_code, chip_code, coil_code, four_figure_code
 from modboard.describe.model import Part
 from modboard.geometry import Position
 from modboard.layout.board import PlacedPart
 
 _WAYS = ("right", "upper right", "top", "upper left", "left", "lower left", "bottom", "lower right")
+METAL_BEHIND = ("to220", "to126")  # drawn with the metal face up the page, their family files say
 SMD_WITH_CODE = ("chip-0603-r", "chip-0805-r", "chip-1206-r")
 
 
@@ -18,7 +20,13 @@ def marking(part: Part) -> str:
     """Return what is printed on the part, "" where nothing certain is (IEC 60062 codes for resistors and ceramics)."""
     kind, value = kind_of(part), value_of(part)
     if kind == "resistor":
-        return chip_code(value) if value is not None and part.footprint.name in SMD_WITH_CODE else ""
+        if value is None or part.footprint.name not in SMD_WITH_CODE:
+            return ""
+        return " or ".join(dict.fromkeys(c for c in (chip_code(value), four_figure_code(value)) if c))
+    if kind in ("trimmer", "network") and value:
+        return chip_code(value)
+    if kind == "inductor" and value:
+        return coil_code(value)
     if kind == "capacitor":
         if part.footprint.technology == "surface-mount":
             return "nothing: keep it in its labelled strip"
@@ -33,7 +41,8 @@ def marking(part: Part) -> str:
 def bend(part: Part) -> str:
     """Return how to bend or spread the leads: the pitch of the two holes, in words; "" where leads come ready."""
     lands = part.footprint.lands
-    if kind_of(part) not in ("resistor", "diode", "capacitor", "inductor", "electrolytic", "led") or len(lands) != 2:
+    kinds = ("resistor", "diode", "capacitor", "inductor", "electrolytic", "led", "link")
+    if kind_of(part) not in kinds or len(lands) != 2:
         return ""
     if part.footprint.technology != "through-hole":
         return ""
@@ -77,10 +86,31 @@ def polarity(placed: PlacedPart) -> str:
         if not across:
             row = sorted(row, key=lambda p: -p.at[1])
         order = ", ".join(p.pin_name or p.number for p in row)
-        return f"as the outline shows: {order} from {'left to right' if across else 'top to bottom'}"
+        return f"{_face(placed, way)}; {order} from {'left to right' if across else 'top to bottom'}"
     if part.footprint.polarised and "1" in pads and len(pads) > 1 and kind != "wire pads":
         return f"pin 1 at the {way(pads['1'].at)}"
     return ""
+
+
+def _face(placed: PlacedPart, way: Callable[[Position], str]) -> str:
+    """Return which way the part looks: its flat side, its metal tab, or the outline where neither is known."""
+    footprint = placed.part.footprint
+    outline = footprint.bodies[0].outline if footprint.bodies else ()
+    origin, up = placed.to_board((0.0, 0.0)), placed.to_board((0.0, 1.0))
+    centre = _middle([p.at for p in placed.pads({})])
+    back = (centre[0] + up[0] - origin[0], centre[1] + up[1] - origin[1])
+    if footprint.family in METAL_BEHIND and len(footprint.bodies) == 1:
+        return f"metal face to the {way(back)}"
+    if footprint.family in METAL_BEHIND:
+        return f"metal face down, its hole to the {way(back)}"
+    if len(outline) > 8:  # round but for one flat: the longest chord
+        edges = list(zip(outline, (*outline[1:], outline[0]), strict=True))
+        a, b = max(edges, key=lambda ab: math.dist(*ab))
+        typical = sorted(math.dist(*ab) for ab in edges)[len(edges) // 2]
+        if math.dist(a, b) > 2 * typical:
+            middle = placed.to_board(((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
+            return f"flat face to the {way(middle)}"
+    return "as the outline shows"
 
 
 def towards(at: Position, centre: Position, mirrored: bool) -> str:

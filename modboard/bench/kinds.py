@@ -9,7 +9,7 @@ from modboard.describe.values import Sort, read
 
 Kind = Literal[
     "resistor", "inductor", "capacitor", "electrolytic", "diode", "led", "transistor", "regulator", "chip", "socket",
-    "trimmer", "network", "crystal", "oscillator", "connector", "host plug", "wire pads", "button", "part",
+    "trimmer", "network", "crystal", "oscillator", "connector", "host plug", "wire pads", "button", "link", "part",
 ]  # fmt: skip
 
 _BY_DEVICE: dict[str, Kind] = {
@@ -24,7 +24,7 @@ _BY_FAMILY: dict[str, Kind] = {
     "resistor-axial": "resistor", "resistor-upright": "resistor", "capacitor-disc": "capacitor",
     "capacitor-film": "capacitor", "electrolytic": "electrolytic", "tantalum": "electrolytic", "crystal": "crystal",
     "trimmer": "trimmer", "inductor-radial": "inductor", "led": "led", "diode": "diode", "minimelf": "diode",
-    "sma": "diode", "sod": "diode", "soic": "chip",
+    "sma": "diode", "sod": "diode", "soic": "chip", "link": "link", "wire-link": "link",
 }  # fmt: skip
 _VALUED: dict[Kind, Sort] = {
     "resistor": "resistor", "trimmer": "resistor", "network": "resistor", "capacitor": "capacitor",
@@ -43,6 +43,8 @@ SENSITIVE_TO_STATIC: frozenset[Kind] = frozenset({"chip", "socket", "oscillator"
 def kind_of(part: Part) -> Kind:
     """Return the sort of part: by its device first, then by its package, then by what its pins are called."""
     family, device = part.footprint.family, part.device
+    if part.kind == "link":
+        return "link"
     if family == "dip":
         return "socket" if "socket" in part.footprint.name else "chip"
     if family in ("host-plug", "wire-pad", "wire-pads"):

@@ -68,7 +68,7 @@ def ladder(board: Board, network: Network) -> tuple[PowerStep, ...]:
             )
         )
         steps += [_volts(rail, *rail.points[-1], False) for rail in fed]
-    words = "; ".join(description.notes[:1]) if description.notes else ""
+    words = " ".join(note if note.endswith((".", "!", "?")) else f"{note}." for note in description.own_notes)
     steps.append(
         PowerStep(
             "function",

@@ -18,6 +18,8 @@ from modboard.describe.model import Description, Part
 
 BEEPS_BELOW = 50.0  # Ω; meters beep below 30 to 50 (common practice)
 TELLS_APART = 2.0  # Ω; above this a hobby meter with leads of 0.3 Ω tells a part from a short (common practice)
+SHUNT_AMPS = 0.1  # A sent through a resistor too low for the ohms range; any bench supply limits there
+LEAST_SHUNT = 0.02  # Ω: 2 mV at SHUNT_AMPS, plain on a meter that shows 0.1 mV; solder across it leaves well under 1 mV
 COIL = 1.0  # Ω taken for a coil whose resistance is not said; a few at most for parts of this size (common practice)
 CHIRPS_ABOVE = 10e-6  # F; a capacitor this large makes a beeper chirp as it charges (common practice)
 
@@ -35,11 +37,16 @@ class Branch:
 
 @dataclass(frozen=True)
 class Expected:
-    """What a good board shows: `verdict` "silent", "beep anyway" or "no telling"; ohms; remarks in words."""
+    """What a good board shows between two nets: `ohms`, and remarks in words.
+
+    `verdict` is "silent"; "beep anyway" (read ohms); "millivolts" (too low for that: send `SHUNT_AMPS` through and read
+    what is lost, `least` at the least); or "no telling" (only an eye can).
+    """
 
     verdict: str
     ohms: float
     remarks: tuple[str, ...] = ()
+    least: float = 0.0  # mV or Ω below which there is a bridge
 
 
 class Network:
@@ -103,16 +110,28 @@ class Network:
     def expected(self, red: str, black: str) -> Expected:
         """Return what a good fitted board shows between two nets, and what may mislead."""
         ohms = self.ohms(red, black)
-        remarks = []
+        remarks, least = [], 0.0
         through = [b.reference for b in self.branches if {b.one, b.other} == {red, black}]
         by = f" through {', '.join(through)}" if through else ""
         if any(not b.known for b in self.branches if b.reference in through):
             remarks.append("a coil's or trimmer's own resistance is taken as about that")
-        if ohms < TELLS_APART:
+        if ohms < LEAST_SHUNT:
             verdict = "no telling"
-            remarks.append(f"beeps even when good{by}; only the bare board can tell, so trust that check and look")
+            remarks.append(f"beeps even when good{by}, and no reading tells a bridge from it: look with a lens")
+        elif ohms < TELLS_APART:
+            verdict = "millivolts"
+            lost = 1000 * SHUNT_AMPS * ohms
+            sure = all(b.known for b in self.branches if {b.one, b.other} <= reached(red, self.branches))
+            least = lost / 2 if sure else 1000 * SHUNT_AMPS * LEAST_SHUNT / 2
+            right = f"{lost:.3g} mV is right, " if sure else ""
+            more = "" if sure else ", a coil shows more"
+            remarks.append(
+                f"beeps even when good{by}. Send {SHUNT_AMPS * 1000:.0f} mA from a bench supply (1 V, that current "
+                "limit) from red to black and put the meter on millivolts at the same two leads: "
+                f"{right}under {least:.2g} mV is a bridge{more}. No supply? Look with a lens"
+            )
         elif ohms < BEEPS_BELOW:
-            verdict = "beep anyway"
+            verdict, least = "beep anyway", ohms / 2
             remarks.append(f"may beep even when good{by}: use the ohms range, {ohms_in_words(ohms)} is right")
         else:
             verdict = "silent"
@@ -127,7 +146,7 @@ class Network:
         remarks += [
             f"{ref} charges first: wait until the chirp ends" for ref, a, b in self.large if {a, b} == {red, black}
         ]
-        return Expected(verdict, ohms, tuple(remarks))
+        return Expected(verdict, ohms, tuple(remarks), least)
 
     def conducting(self, red: str, black: str) -> tuple[str, ...]:
         """Return the parts of the shortest way from `red` to `black` through one junction, low resistors allowed."""

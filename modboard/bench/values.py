@@ -66,6 +66,23 @@ def chip_code(ohms: float) -> str:
     return f"{round(number)}{power}" if abs(number - round(number)) < 1e-6 * number and power <= 9 else ""
 
 
+def four_figure_code(ohms: float) -> str:
+    """Return the four-figure code of 1 % chip resistors: "4701" for 4.7 kΩ, "47R5"; "" where it takes five."""
+    if ohms < 1:
+        return ""
+    power = math.floor(math.log10(ohms) + 1e-9) - 2
+    if power < 0:
+        whole, _, part = f"{float(f'{ohms:.3g}'):.{-power}f}".partition(".")
+        return f"{whole}R{part}" if math.isclose(float(f"{ohms:.3g}"), ohms, rel_tol=1e-9) else ""
+    number = ohms / 10**power
+    return f"{round(number)}{power}" if abs(number - round(number)) < 1e-6 * number and power <= 9 else ""
+
+
+def coil_code(henries: float) -> str:
+    """Return the three-figure code in microhenries, such as "101" for 100 µH, "4R7" for 4.7 µH (common practice)."""
+    return chip_code(henries * 1e6)
+
+
 def ohms_in_words(ohms: float) -> str:
     """Return a resistance as a meter shows it: three figures, Ω, kΩ or MΩ; "open" for infinity."""
     if math.isinf(ohms):

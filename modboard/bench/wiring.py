@@ -19,6 +19,7 @@ DENSITY = 4.0  # A/mm², about 500 circular mils an ampere (common practice for 
 SLACK = 1.25  # wires do not run straight (common practice)
 LOOP = 15.0  # mm more, so that the board can be lifted out with its wires on (common practice)
 STRIP_HOST = 4.0  # mm at the host's end: round a pin or into a joint (common practice)
+ADJACENT = 6.0  # mm between wires that one could mix up: two pads apart in a row (common practice)
 OUT_OF_HOLE = 1.0  # mm of strands beyond the board
 
 
@@ -83,6 +84,7 @@ def wiring(board: Board) -> tuple[Wire, ...]:
         warning = ""
         if area(awg) < area(need) - 1e-9:
             warning = f"{net.amps:g} A wants {need} AWG, but the hole takes {awg}: use wire pads for {need} AWG"
+        warning = "; ".join(w for w in (warning, _same_beside(pad, pads, colours)) if w)
         drop = None
         if length and net.amps:
             drop = net.amps * length / 1000 * (1 / 58) / area(awg)  # copper, IEC 60028
@@ -170,27 +172,36 @@ def _colours(
 ) -> dict[str, str]:
     """Return a colour for each pad: as asked, black for ground, red for supply, else one not used in the same row.
 
-    Two wires nearer than 12 mm never get the same colour unless they are the same net or were asked for.
+    Wires nearer than `ADJACENT` never get the same colour, even on one net; only colours asked for can repeat there.
     """
-    chosen: dict[str, str] = {}
-    for pad in pads:
-        said = hosts.get((pad.reference, pad.number))
-        if said and said.colour:
-            chosen[pad_name(pad)] = said.colour
-    nets = {pad_name(p): p for p in pads}
+    said = {pad_name(p): hosts[p.reference, p.number].colour for p in pads if (p.reference, p.number) in hosts}
+    chosen = {name: colour for name, colour in said.items() if colour}
+    at = {pad_name(p): p for p in pads}
     for pad in pads:
         name = pad_name(pad)
         if name in chosen:
             continue
-        near = {
-            chosen[other]
-            for other, p in nets.items()
-            if other in chosen and p.net != pad.net and (p.reference == pad.reference or math.dist(p.at, pad.at) < 12)
-        }
         liked = ["black"] if pad.net == zero else ["red", "orange", "pink"] if pad.net in supply else []
         plain = [c for c in WIRE_COLOURS if c not in ("red", "black")]
         used = list(chosen.values())
         plain.sort(key=lambda c: (used.count(c), list(WIRE_COLOURS).index(c)))
         options = [*liked, *plain, "red", "black"]
-        chosen[name] = next((c for c in options if c not in near), options[len(chosen) % len(options)])
+        # How far the nearest wire of each colour is; in one row any two wires of different nets count as near.
+        room = dict.fromkeys(options, math.inf)
+        row = dict.fromkeys(options, False)
+        for other, colour in chosen.items():
+            room[colour] = min(room.get(colour, math.inf), math.dist(at[other].at, pad.at))
+            if at[other].reference == pad.reference and at[other].net != pad.net:
+                row[colour] = True
+        free = [c for c in options if room[c] >= ADJACENT and not row[c]]
+        chosen[name] = free[0] if free else max(options, key=lambda c: (room[c], -options.index(c)))
     return chosen
+
+
+def _same_beside(pad: Pad, pads: list[Pad], colours: dict[str, str]) -> str:
+    """Return a warning if a wire of the same colour, asked for in the design, goes in beside this one."""
+    mine = colours[pad_name(pad)]
+    for other in pads:
+        if other is not pad and colours[pad_name(other)] == mine and math.dist(other.at, pad.at) < ADJACENT:
+            return f"{pad_name(other)} beside it is {mine} too: mark one of them"
+    return ""

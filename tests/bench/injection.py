@@ -17,7 +17,18 @@ from modboard.describe.model import Part
 from modboard.errors import ModboardError
 from modboard.layout import layout
 from modboard.layout.board import Board
-from tests.bench.meter import Fault, Faulty, Meter, bridges, caught_bare, caught_fitted, copper_faults, harmful, probe
+from tests.bench.meter import (
+    Fault,
+    Faulty,
+    Meter,
+    bridges,
+    caught_bare,
+    caught_fitted,
+    copper_faults,
+    harmful,
+    looked_at,
+    probe,
+)
 
 ROOT = Path(__file__).parents[2]
 KINDS = ("cut", "via", "plating", "bridge", "joint", "blob")
@@ -34,6 +45,7 @@ class Account:
     tried: Counter[str] = field(default_factory=Counter)
     real: Counter[str] = field(default_factory=Counter)
     caught: Counter[str] = field(default_factory=Counter)
+    looked: int = 0  # blobs that no reading tells, at a place that a step asks to look at
     missed: list[Fault] = field(default_factory=list)
 
     def line(self, name: str) -> str:
@@ -43,7 +55,7 @@ class Account:
         share = f"{100 * total / real:6.2f} %" if real else "     –"
         return (
             f"{name:24} {self.pads:4} {self.nets:4} {self.probes:5} {self.silences:5} {sum(self.tried.values()):6} "
-            f"{cells} {share}"
+            f"{cells} {self.looked:4} {share}"
         )
 
 
@@ -68,7 +80,9 @@ def inject(board: Board, *, fitted: bool = True) -> Account:
     for fault in bridges(faulty, lands_only=True) if fitted else ():
         account.tried["blob"] += 1
         blob = Fault("blob", fault.net, fault.layer, fault.area)
-        _count(account, blob, caught_fitted(sheet, Meter(faulty, fault, True, resistance)))
+        read = caught_fitted(sheet, Meter(faulty, fault, True, resistance))
+        account.looked += not read and looked_at(sheet, fault)
+        _count(account, blob, read or looked_at(sheet, fault))
     for name in [n for n, p in faulty.names.items() if p.net and fitted]:
         fault = Fault("joint", faulty.names[name].net or "", thing=name)
         account.tried["joint"] += 1
@@ -89,7 +103,7 @@ def main() -> None:
     """Print the table."""
     files = sorted((ROOT / "designs").glob("*.py")) + sorted((ROOT / "tests" / "circuits").glob("[a-z]*.py"))
     chosen = [f for f in files if not sys.argv[1:] or f.stem in sys.argv[1:]]
-    print(f"{'found/real':24} pads nets beeps quiet  tried {'  '.join(f'{k:^10}' for k in KINDS)}")
+    print(f"{'found/real':24} pads nets beeps quiet  tried {'  '.join(f'{k:^10}' for k in KINDS)}  eye")
     for path in chosen:
         try:
             print(inject(layout(load(path))).line(path.stem), flush=True)

@@ -24,6 +24,7 @@ from modboard.layout.board import Board, Pad, Track, Via
 BEEP = 50.0  # Ω; the beeper of a meter sounds below 30 to 50 Ω (common practice)
 KNIFE = 0.06  # mm wide
 STEP = 1.0  # mm between cuts along a track
+SENT = 100.0  # mA sent through what is too low to read in ohms
 NEAR_LANDS, NEAR_COPPER = 1.0, 0.5  # mm a blob of solder, or a flaw in etching, can span (common practice)
 
 
@@ -228,10 +229,24 @@ def caught_bare(sheet: BenchSheet, meter: Meter) -> bool:
 
 
 def caught_fitted(sheet: BenchSheet, meter: Meter) -> bool:
-    """Tell whether some step after soldering shows something other than the sheet says it should."""
+    """Tell whether some reading after soldering is something other than the sheet says it should be."""
     for s in sheet.apart:
-        if s.by_iron and s.expected.verdict != "no telling":
-            least = BEEP if s.expected.verdict == "silent" else 0.5 * s.expected.ohms
-            if meter.ohms(s.pair.red.pad, s.pair.black.pad) < least:
-                return True
+        if not s.by_iron or s.expected.verdict == "no telling":
+            continue
+        ohms = meter.ohms(s.pair.red.pad, s.pair.black.pad)
+        if s.expected.verdict == "millivolts" and ohms * SENT < s.expected.least:
+            return True
+        if ohms < {"silent": BEEP, "beep anyway": s.expected.least}.get(s.expected.verdict, 0.0):
+            return True
     return False
+
+
+def looked_at(sheet: BenchSheet, fault: Fault) -> bool:
+    """Tell whether a step that asks for an eye names a place within 0.5 mm of the fault, and its net."""
+    return any(
+        fault.net in s.pair.nets and site.side == fault.layer and fault.area.distance(Point(site.at)) < 0.5
+        for s in sheet.apart
+        if s.by_iron and s.expected.verdict == "no telling"
+        for site in s.pair.sites
+        if site.bare == 2
+    )

@@ -89,7 +89,11 @@ def test_random_networks_by_another_method(seed: int) -> None:
 
 def test_verdicts() -> None:
     low = network([("0R22", "A", "B"), ("22R", "B", "C"), ("1k", "C", "D")])
-    assert low.expected("A", "B").verdict == "no telling"
+    shunt = low.expected("A", "B")
+    assert shunt.verdict == "millivolts"
+    assert shunt.least == pytest.approx(11)  # half of 0.22 Ω × 100 mA (Ohm's law)
+    assert "22 mV is right, under 11 mV is a bridge" in shunt.remarks[0]
+    assert network([("0R01", "A", "B")]).expected("A", "B").verdict == "no telling"  # 1 mV: no hobby meter is sure
     assert low.expected("B", "C").verdict == "beep anyway"
     assert low.expected("C", "D").verdict == "silent"
     assert "R2" in low.expected("B", "C").remarks[0]
