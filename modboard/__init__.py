@@ -1,7 +1,7 @@
 """modboard: small two-layer boards that fit inside old machines.
 
-``from modboard import Cavity, Design, Rules, pm`` is all a design file needs.  The names are resolved on first use, so that
-``modboard --help`` need not load the geometry libraries.
+``from modboard import Cavity, Design, Rules, pm`` is all a design file needs.  The names are resolved on first use, so
+that ``modboard --help`` need not load the geometry libraries.
 """
 
 from __future__ import annotations

@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from modboard.check.findings import Finding
 from modboard.check.rule import Rule
-from modboard.fit.room import EXACT, LID_MARGIN, Room
+from modboard.fit.distance import EXACT
+from modboard.fit.room import LID_MARGIN, Room, Solid
 
 UNDER_LID = Rule(
     "under-lid",
     "error",
-    "parts end below the lid with a margin, the measuring tolerance included",
+    "parts end below the lid with a margin, every ± included",
     "choose a lower part, lay it down, or mount the board lower",
     source=f"the cavity as measured; margin {LID_MARGIN:g} mm, common practice",
 )
 OVER_FLOOR = Rule(
     "over-floor",
     "error",
-    "parts and leads below the board end above the floor with a margin, the measuring tolerance included",
+    "parts and leads below the board end above the floor with a margin, every ± included",
     "mount the board higher, trim leads shorter, or move parts to the top",
     source=f"the cavity as measured; margin {LID_MARGIN:g} mm, common practice",
 )
@@ -32,47 +34,72 @@ BOARD_UNDER_LID = Rule(
 RULES = (UNDER_LID, OVER_FLOOR, BOARD_UNDER_LID)
 
 
+@dataclass(frozen=True)
+class Bound:
+    """What limits the room above or below the board: its height over the floor, its name, and the ± of the distance."""
+
+    level: float
+    name: str
+    loose: float
+
+
 def inspect(room: Room) -> Iterator[Finding]:
-    """Measure the highest and the lowest solid of each part against lid and floor, and the board against the lid."""
-    margin = LID_MARGIN + room.cavity.measured_to
-    ceiling, lid = ceiling_of(room)
-    floor, ground = floor_of(room)
-    if ceiling is not None and room.topside > ceiling - room.cavity.measured_to + EXACT:
-        clear = ceiling - room.topside
-        message = f"the board's upper face is at {room.topside:.2f} mm, {lid} at {ceiling:.2f} mm"
-        yield BOARD_UNDER_LID.finding(room.rules, None, f"board under {lid}", message, clear, room.cavity.measured_to)
+    """Measure the tightest solid of each part against lid and floor, and the board against the lid."""
+    yield from _board(room)
     for reference in dict.fromkeys(s.reference for s in room.solids):
         solids = [s for s in room.solids if s.reference == reference]
-        highest = max(solids, key=lambda s: s.high)
-        lowest = min(solids, key=lambda s: s.low)
-        if ceiling is not None and highest.high > room.topside + EXACT:
-            clear = ceiling - highest.high
+        over = [(bound, s, bound.level - s.high) for s in solids for bound in ceilings(room, s)]
+        under = [(bound, s, s.low - bound.level) for s in solids for bound in floors(room, s)]
+        for rule, found, words, place in ((UNDER_LID, over, "tall", "under"), (OVER_FLOOR, under, "low", "over")):
+            if not found:
+                continue
+            bound, solid, clear = min(found, key=lambda f: f[2] - f[0].loose)
+            margin = LID_MARGIN + bound.loose
             if clear < margin - EXACT:
-                message = f"{margin - clear:.1f} mm too tall under {lid}: {highest.words}"
-                yield UNDER_LID.finding(
-                    room.rules, highest.middle, f"{highest.words} under {lid}", message, clear, margin
-                )
-        if lowest.low < room.underside - EXACT:
-            clear = lowest.low - floor
-            if clear < margin - EXACT:
-                message = f"{margin - clear:.1f} mm too low over {ground}: {lowest.words}"
-                yield OVER_FLOOR.finding(
-                    room.rules, lowest.middle, f"{lowest.words} over {ground}", message, clear, margin
-                )
+                message = f"{margin - clear:.1f} mm too {words} {place} {bound.name}: {solid.words}"
+                where = f"{solid.words} {place} {bound.name}"
+                yield rule.finding(room.rules, solid.middle, where, message, clear, margin)
 
 
-def ceiling_of(room: Room) -> tuple[float | None, str]:
-    """Return the height of whatever limits the room above the board, and its name; None if nothing was measured."""
-    limits = []
-    if room.cavity.height is not None:
-        limits.append((room.cavity.height, "the lid"))
-    if room.cavity.clear_above is not None:
-        limits.append((room.topside + room.cavity.clear_above, "the clear height above the board"))
-    return min(limits, default=(None, ""), key=lambda limit: limit[0])
+def _board(room: Room) -> Iterator[Finding]:
+    for bound in ceilings(room, room.plate):
+        clear = bound.level - room.topside
+        if clear < bound.loose - EXACT:
+            message = f"the board's upper face is at {room.topside:.2f} mm, {bound.name} at {bound.level:.2f} mm"
+            at = None if bound.name in ("the lid", CLEAR_ABOVE) else room.plate.middle
+            yield BOARD_UNDER_LID.finding(room.rules, at, f"board under {bound.name}", message, clear, bound.loose)
 
 
-def floor_of(room: Room) -> tuple[float, str]:
-    """Return the height of whatever limits the room below the board, and its name."""
-    if room.cavity.clear_below is not None and room.underside - room.cavity.clear_below > 0:
-        return room.underside - room.cavity.clear_below, "the clear height below the board"
-    return 0.0, "the floor"
+CLEAR_ABOVE, CLEAR_BELOW = "the clear height above the board", "the clear height below the board"
+
+
+def ceilings(room: Room, solid: Solid) -> list[Bound]:
+    """Return what limits a solid above the board: the lid, its steps over the solid, the clear height."""
+    if solid.what != "board" and solid.high <= room.topside + EXACT:
+        return []
+    cavity, loose = room.cavity, room.height_to(solid)
+    found = []
+    if cavity.height is not None:
+        found.append(Bound(cavity.height, "the lid", cavity.within(cavity.height_to) + loose))
+    if cavity.clear_above is not None:
+        found.append(Bound(room.topside + cavity.clear_above, CLEAR_ABOVE, cavity.within(cavity.clear_above_to)))
+    for step in cavity.obstacles:
+        if step.kind == "lid step" and solid.what != "board" and step.outline.intersects(solid.outline):
+            found.append(Bound(step.bottom, step.name, cavity.within(step.bottom_to) + loose))
+    return found
+
+
+def floors(room: Room, solid: Solid) -> list[Bound]:
+    """Return what limits a solid that hangs below the board: the floor, its steps under the solid, the clear height."""
+    if solid.low >= room.underside - EXACT:
+        return []
+    cavity = room.cavity
+    # The floor is where heights are measured from: only where the board is held, or the depth below it, is in doubt.
+    found = [Bound(0.0, "the floor", cavity.board_at_to or cavity.measured_to)]
+    if cavity.clear_below is not None and room.underside - cavity.clear_below > 0:
+        level = room.underside - cavity.clear_below
+        found.append(Bound(level, CLEAR_BELOW, cavity.within(cavity.clear_below_to)))
+    for step in cavity.obstacles:
+        if step.kind == "floor step" and not step.carries and step.outline.intersects(solid.outline):
+            found.append(Bound(step.top or 0.0, step.name, cavity.within(step.top_to) + cavity.board_at_to))
+    return found

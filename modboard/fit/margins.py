@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import shapely
-
-from modboard.fit.heights import ceiling_of, floor_of
-from modboard.fit.plan import reaches
-from modboard.fit.room import EXACT, Room, Solid, apart, clearance, closest
+from modboard.fit.distance import EXACT
+from modboard.fit.heights import ceilings, floors
+from modboard.fit.plan import STEPS
+from modboard.fit.room import Room, Solid
 from modboard.geometry import Position
 from modboard.layout.board import Board
 
@@ -40,56 +39,42 @@ class Margin:
 def margins(board: Board) -> tuple[Margin, ...]:
     """Return the room everywhere between board or parts and the cavity, tightest first; nothing without a cavity.
 
-    Plan distances lose the measuring and the outline tolerance at worst, heights the measuring tolerance.  Things
-    whose heights do not meet have no margin in plan: above or below each other is measured instead.
+    At worst, distances lose the ± of the face they are measured to and that of the board's outline, heights the ± of
+    what is above or below, of where the board is held, and of its thickness.  Things whose heights do not meet have no
+    margin in plan: above or below each other is measured instead.
     """
     if board.description.cavity is None:
         return ()
     room = Room(board, board.description.cavity)
-    found = [*_board(room), *(m for solid in room.solids for m in (*_beside(room, solid), *_upright(room, solid)))]
+    found = [m for solid in (room.plate, *room.solids) for m in (*_beside(room, solid), *_upright(room, solid))]
     return tuple(sorted(found, key=lambda m: (round(m.worst, 6), m.between, m.kind)))
 
 
-def _board(room: Room) -> Iterator[Margin]:
-    """Measure the board's outline against walls and what stands at its height."""
-    outline, inside = room.board.outline, room.cavity.inside
-    gap = clearance(outline, inside)
-    yield Margin("the board and the wall", "beside", closest(outline, inside), gap, gap - room.in_plan)
-    for obstacle in room.cavity.obstacles:
-        if reaches(obstacle, room.underside, room.topside):
-            gap, at = apart(outline, obstacle)
-            yield Margin(f"the board and {obstacle.name}", "beside", at, gap, gap - room.in_plan)
-
-
 def _beside(room: Room, solid: Solid) -> Iterator[Margin]:
-    """Measure a part's body or leads against walls (openings that it passes are free) and obstacles."""
-    free = [room.corridor(o) for o in room.cavity.openings if room.passes_in_height(o, solid)]
-    ground = shapely.union_all([room.cavity.inside, *free])
-    gap = clearance(solid.outline, ground)
-    yield Margin(f"{solid.words} and the wall", "beside", closest(solid.outline, ground), gap, gap - room.in_plan)
+    """Measure the board, a part's body or its leads against walls (openings that it passes are free) and obstacles."""
+    gap = room.to_walls(solid)
+    yield Margin(f"{solid.words} and the wall", "beside", gap.at, gap.nominal, gap.worst)
     for obstacle in room.cavity.obstacles:
-        if reaches(obstacle, solid.low, solid.high):
-            gap, at = apart(solid.outline, obstacle)
-            yield Margin(f"{solid.words} and {obstacle.name}", "beside", at, gap, gap - room.in_plan)
-        elif obstacle.outline.intersects(solid.outline):
+        name = f"{solid.words} and {obstacle.name}"
+        if room.reaches(obstacle, solid):
+            if solid.what != "board" or not obstacle.through:
+                gap = room.to_obstacle(solid, obstacle)
+                yield Margin(name, "beside", gap.at, gap.nominal, gap.worst)
+        elif solid.what != "board" and obstacle.kind not in STEPS and obstacle.outline.intersects(solid.outline):
             over = obstacle.bottom >= solid.high - EXACT
-            gap = obstacle.bottom - solid.high if over else solid.low - (obstacle.top or 0.0)
-            at = solid.middle
-            kind = "above" if over else "below"
-            yield Margin(f"{solid.words} and {obstacle.name}", kind, at, gap, gap - 2 * room.cavity.measured_to)
+            clear = obstacle.bottom - solid.high if over else solid.low - (obstacle.top or 0.0)
+            loose = room.cavity.within(obstacle.bottom_to if over else obstacle.top_to) + room.height_to(solid)
+            yield Margin(name, "above" if over else "below", solid.middle, clear, clear - loose)
 
 
 def _upright(room: Room, solid: Solid) -> Iterator[Margin]:
     """Measure what stands above the board under the lid, and what hangs below it over the floor."""
-    slack = room.cavity.measured_to
-    ceiling, lid = ceiling_of(room)
-    if ceiling is not None and solid.high > room.topside + EXACT:
-        gap = ceiling - solid.high
-        yield Margin(f"{solid.words} and {lid}", "above", solid.middle, gap, gap - slack)
-    if solid.low < room.underside - EXACT:
-        floor, ground = floor_of(room)
-        gap = solid.low - floor
-        yield Margin(f"{solid.words} and {ground}", "below", solid.middle, gap, gap - slack)
+    for bound in ceilings(room, solid):
+        clear = bound.level - solid.high
+        yield Margin(f"{solid.words} and {bound.name}", "above", solid.middle, clear, clear - bound.loose)
+    for bound in floors(room, solid):
+        clear = solid.low - bound.level
+        yield Margin(f"{solid.words} and {bound.name}", "below", solid.middle, clear, clear - bound.loose)
 
 
 def tightest(board: Board, count: int = TIGHTEST) -> tuple[Margin, ...]:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import shapely
-
 from modboard.check.findings import Finding
 from modboard.check.rule import Rule
 from modboard.describe.model import Obstacle
-from modboard.fit.room import EXACT, Room, Solid, apart, clearance, closest
+from modboard.fit.distance import EXACT
+from modboard.fit.room import Room, Solid
+
+STEPS = ("floor step", "lid step")  # kinds that are floor and lid to what is under or over them
 
 BOARD_TO_WALL = Rule(
     "board-to-wall",
@@ -46,7 +47,8 @@ def inspect(room: Room) -> Iterator[Finding]:
     """Measure the board, then each part."""
     yield from board_to_walls(room)
     for obstacle in room.cavity.obstacles:
-        yield from board_to_obstacle(room, obstacle)
+        if not obstacle.through:
+            yield from board_to_obstacle(room, obstacle)
     for solid in room.solids:
         yield from part_to_walls(room, solid)
         for obstacle in room.cavity.obstacles:
@@ -55,23 +57,24 @@ def inspect(room: Room) -> Iterator[Finding]:
 
 def board_to_walls(room: Room) -> Iterator[Finding]:
     """Measure the outline against the walls: in the worst case it must go in, and nominally keep the gap asked."""
-    outline, inside = room.board.outline, room.cavity.inside
-    gap = clearance(outline, inside)
-    asked = room.cavity.wall_gap + room.cavity.measured_to
-    required = max(asked, room.in_plan)
-    if gap >= required - EXACT:
+    gap = room.to_walls(room.plate)
+    asked = room.cavity.wall_gap + gap.loose - room.made_to
+    required = max(asked, gap.loose)
+    if gap.nominal >= required - EXACT:
         return
-    impossible = gap < room.in_plan - EXACT
-    if gap < 0:
-        message = f"the board reaches {-gap:.2f} mm into the wall: {required - gap:.2f} mm too large here"
+    impossible = gap.worst < -EXACT
+    if gap.nominal < 0:
+        message = (
+            f"the board reaches {-gap.nominal:.2f} mm into the wall: {required - gap.nominal:.2f} mm too large here"
+        )
     else:
-        message = f"the board is {gap:.2f} mm from the wall, {required - gap:.2f} mm too near"
-    if gap >= 0 and impossible:
-        message += f"; tolerances of {room.in_plan:.2f} mm may make it touch"
-    at = closest(outline, inside)
+        message = f"the board is {gap.nominal:.2f} mm from the wall, {required - gap.nominal:.2f} mm too near"
+    if gap.nominal >= 0 and impossible:
+        message += f"; tolerances of {gap.loose:.2f} mm may make it touch"
     yield BOARD_TO_WALL.finding(
-        room.rules, at, "board and wall", message, gap, required, severity="error" if impossible else "warning"
-    )
+        room.rules, gap.at, "board and wall", message, gap.nominal, required,
+        severity="error" if impossible else "warning",
+    )  # fmt: skip
 
 
 def board_to_obstacle(room: Room, obstacle: Obstacle) -> Iterator[Finding]:
@@ -79,60 +82,47 @@ def board_to_obstacle(room: Room, obstacle: Obstacle) -> Iterator[Finding]:
 
     One that ends at the board's underside carries it and does not count.
     """
-    if not reaches(obstacle, room.underside, room.topside):
+    if not room.reaches(obstacle, room.plate):
         return
-    gap, at = apart(room.board.outline, obstacle)
-    required = max(obstacle.gap + room.cavity.measured_to, room.in_plan)
-    if gap < required - EXACT:
-        impossible = gap < room.in_plan - EXACT
+    gap = room.to_obstacle(room.plate, obstacle)
+    required = max(obstacle.gap + gap.loose - room.made_to, gap.loose)
+    if gap.nominal < required - EXACT:
         message = (
-            f"the board is {gap:.2f} mm away, {required - gap:.2f} mm too near" if gap else "the board runs into it"
+            f"the board is {gap.nominal:.2f} mm away, {required - gap.nominal:.2f} mm too near"
+            if gap.nominal
+            else "the board runs into it"
         )
         yield BOARD_TO_OBSTACLE.finding(
-            room.rules,
-            at,
-            f"board and {obstacle.name}",
-            message,
-            gap,
-            required,
-            severity="error" if impossible else "warning",
-        )
-
-
-def reaches(obstacle: Obstacle, low: float, high: float, slack: float = 0.0) -> bool:
-    """Tell whether an obstacle is anywhere between two heights, or nearer to them than `slack`."""
-    below = obstacle.top is not None and obstacle.top + slack <= low + EXACT
-    above = obstacle.bottom - slack >= high - EXACT
-    return not (below or above)
+            room.rules, gap.at, f"board and {obstacle.name}", message, gap.nominal, required,
+            severity="error" if gap.worst < -EXACT else "warning",
+        )  # fmt: skip
 
 
 def part_to_walls(room: Room, solid: Solid) -> Iterator[Finding]:
     """Measure a solid against the walls; ground behind openings that it fits through in height is free."""
-    free = [room.corridor(o) for o in room.cavity.openings if room.passes_in_height(o, solid)]
-    ground = shapely.union_all([room.cavity.inside, *free])
-    gap = clearance(solid.outline, ground)
-    required = room.in_plan
-    if gap < required - EXACT:
-        short = required - gap
+    gap = room.to_walls(solid)
+    if gap.worst < -EXACT:
         message = (
-            f"{solid.words} reaches {-gap:.2f} mm into the wall"
-            if gap < 0
-            else f"{solid.words} is {gap:.2f} mm from the wall"
+            f"{solid.words} reaches {-gap.nominal:.2f} mm into the wall"
+            if gap.nominal < 0
+            else f"{solid.words} is {gap.nominal:.2f} mm from the wall"
         )
-        message += f": {short:.2f} mm too near with the tolerances"
-        yield PART_TO_WALL.finding(
-            room.rules, closest(solid.outline, ground), f"{solid.words} and wall", message, gap, required
-        )
+        message += f": {-gap.worst:.2f} mm too near with the tolerances"
+        yield PART_TO_WALL.finding(room.rules, gap.at, f"{solid.words} and wall", message, gap.nominal, gap.loose)
 
 
 def part_to_obstacle(room: Room, solid: Solid, obstacle: Obstacle) -> Iterator[Finding]:
-    """Measure a solid against an obstacle, if their heights may meet within the measuring tolerance."""
-    if not reaches(obstacle, solid.low, solid.high, room.cavity.measured_to):
+    """Measure a solid against an obstacle, if their heights may meet within the tolerances.
+
+    Over a step of the floor and under one of the lid it is the heights that are measured, in `heights`.
+    """
+    if not room.reaches(obstacle, solid, worst=True):
         return
-    gap, at = apart(solid.outline, obstacle)
-    required = room.in_plan
-    if gap < required - EXACT:
-        near = f"{solid.words} is {gap:.2f} mm from {obstacle.name}, {required - gap:.2f} mm too near"
-        message = near if gap else f"{solid.words} runs into {obstacle.name}"
+    gap = room.to_obstacle(solid, obstacle)
+    if obstacle.kind in STEPS and gap.nominal <= 0:
+        return
+    if gap.worst < -EXACT:
+        near = f"{solid.words} is {gap.nominal:.2f} mm from {obstacle.name}, {-gap.worst:.2f} mm too near"
+        message = near if gap.nominal else f"{solid.words} runs into {obstacle.name}"
         where = f"{solid.words} and {obstacle.name}"
-        yield PART_TO_OBSTACLE.finding(room.rules, at, where, message, gap, required)
+        yield PART_TO_OBSTACLE.finding(room.rules, gap.at, where, message, gap.nominal, gap.loose)

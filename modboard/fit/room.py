@@ -9,14 +9,16 @@ from typing import Any
 import shapely
 from shapely.geometry import Polygon
 
+from modboard.describe.faces import inside_at, obstacle_to, walls_to
 from modboard.describe.model import CavityModel, Obstacle, Opening
 from modboard.describe.rules import Rules
-from modboard.geometry import Position, Shape, circle
+from modboard.fit.distance import EXACT, Gap, Ground, apart, ground, within
+from modboard.geometry import Position
 from modboard.layout.board import Board, PlacedPart
 
-LEAD_TRIM = 1.5  # mm that a trimmed lead stands below the board, IPC-A-610 class 3 limit
+SOLDER = 0.5  # mm that a soldered joint stands below the board at the least, IPC-A-610 (from memory)
 LID_MARGIN = 0.5  # mm of air between a part and lid or floor, common practice
-EXACT = 1e-5  # mm; outlines are rounded to a nanometre, so lengths nearer than ten are equal
+THICKNESS_TO = 0.1  # of the board's thickness that it may be out, ±10 % common practice of board houses
 BEYOND = 1000.0  # mm, farther than any wall
 
 
@@ -24,7 +26,7 @@ BEYOND = 1000.0  # mm, farther than any wall
 class Solid:
     """A prism: plan outline (shapely polygon) between two heights above the cavity floor (mm).
 
-    `reference` is the part; `what` is "body" or "leads".
+    `reference` is the part; `what` is "body", "leads", or "board" for the board itself.
     """
 
     reference: str
@@ -36,7 +38,7 @@ class Solid:
     @property
     def words(self) -> str:
         """Return 'C3' or 'the leads of C3'."""
-        return self.reference if self.what == "body" else f"the leads of {self.reference}"
+        return f"the leads of {self.reference}" if self.what == "leads" else self.reference
 
     @property
     def middle(self) -> Position:
@@ -51,6 +53,7 @@ class Room:
     def __init__(self, board: Board, cavity: CavityModel) -> None:
         self.board = board
         self.cavity = cavity
+        self._grounds: dict[tuple[float, tuple[str, ...]], Ground] = {}
 
     @property
     def rules(self) -> Rules:
@@ -68,9 +71,14 @@ class Room:
         return self.cavity.board_at + self.rules.thickness
 
     @property
-    def in_plan(self) -> float:
-        """How much nearer than measured a wall may be to the board's milled edge and what stands on it."""
-        return self.cavity.measured_to + self.rules.outline_tolerance
+    def made_to(self) -> float:
+        """How much larger than drawn the board's edge may be made, on each side."""
+        return self.rules.outline_tolerance
+
+    @property
+    def plate(self) -> Solid:
+        """The board itself, without its mounting holes."""
+        return Solid("the board", "board", self.board.outline, self.underside, self.topside)
 
     @cached_property
     def solids(self) -> tuple[Solid, ...]:
@@ -98,85 +106,86 @@ class Room:
         return self.underside - far, self.underside - near
 
     def _leads(self, placed: PlacedPart) -> list[Solid]:
-        """Return the leads that come out on the far side of the board."""
-        footprint = placed.part.footprint
-        if footprint.lead_below <= 0:
-            return []
+        """Return the trimmed leads and their solder that come out on the far side of the board."""
         pads = [p for p in placed.pads({}) if p.hole is not None]
         if not pads:
             return []
         outline = shapely.union_all([p.shape.polygon() for p in pads])
-        reach = min(footprint.lead_below, LEAD_TRIM)
+        reach = max(SOLDER, min(placed.part.footprint.lead_below, self.cavity.leads))
         if placed.side == "top":
             return [Solid(placed.part.reference, "leads", outline, self.underside - reach, self.underside)]
         return [Solid(placed.part.reference, "leads", outline, self.topside, self.topside + reach)]
 
+    def height_to(self, solid: Solid) -> float:
+        """Return how far the solid's heights may be out: where the board is held, and its thickness on top."""
+        top = solid.high > self.topside - EXACT
+        return self.cavity.board_at_to + (THICKNESS_TO * self.rules.thickness if top else 0.0)
+
+    def reaches(self, obstacle: Obstacle, solid: Solid, *, worst: bool = False) -> bool:
+        """Tell whether an obstacle is anywhere between a solid's heights, or may be with every ± against it."""
+        slack = self.height_to(solid) if worst else 0.0
+        over, under = (self.cavity.within(to) if worst else 0.0 for to in (obstacle.bottom_to, obstacle.top_to))
+        below = obstacle.top is not None and obstacle.top + under + slack <= solid.low + EXACT
+        above = obstacle.bottom - over - slack >= solid.high - EXACT
+        return not (below or above)
+
+    def to_obstacle(self, solid: Solid, obstacle: Obstacle) -> Gap:
+        """Return the room in plan between a solid and an obstacle."""
+        return apart(solid.outline, obstacle, obstacle_to(obstacle, self.cavity), self.made_to)
+
+    def to_walls(self, solid: Solid) -> Gap:
+        """Return the room in plan between a solid and the walls; openings and slots it fits into in height are free."""
+        free = [o for o in self.cavity.openings if self.passes_in_height(o, solid)]
+        if solid.what == "board":  # a hole whose height nobody measured is no way for the board itself
+            free = [o for o in free if o.bottom is not None and o.top is not None]
+        return within(solid.outline, self.free_ground(solid.low, free), self.made_to)
+
+    def free_ground(self, height: float, openings: list[Opening]) -> Ground:
+        """Return the ground within the walls at a height, with that of the openings given."""
+        at = height if self.cavity.lean else 0.0
+        key = (at, tuple(o.name for o in openings))
+        if key not in self._grounds:
+            walls = inside_at(self.cavity, at) if self.cavity.lean else self.cavity.inside
+            corridors = [(self.corridor(o), self.cavity.within(o.side_to)) for o in openings]
+            tos = walls_to(self.cavity)
+            if len(tos) != len(walls.exterior.coords) - 1:
+                tos = (max(tos),) * (len(walls.exterior.coords) - 1)
+            self._grounds[key] = ground(walls, walls, tos, corridors)
+        return self._grounds[key]
+
     def corridor(self, opening: Opening) -> Any:
         """Return the ground outside the wall that an opening gives access to, as wide as the opening.
 
-        It begins at the innermost of the wall's points at the opening's middle and sides.
+        It begins at the innermost of the wall's points at the opening's middle and sides, and goes as deep as a slot.
         """
         along_y = opening.wall in ("left", "right")
         low, high = opening.centre - opening.width / 2, opening.centre + opening.width / 2
+        face = self.wall_face(opening)
+        if face is None:
+            return Polygon()
+        deep = BEYOND if opening.depth is None else opening.depth
+        out = face - deep if opening.wall in ("left", "bottom") else face + deep
+        if along_y:
+            return shapely.box(min(face, out), low, max(face, out), high)
+        return shapely.box(low, min(face, out), high, max(face, out))
+
+    def wall_face(self, opening: Opening) -> float | None:
+        """Return the coordinate of the wall's inner face at an opening: the innermost at its middle and sides."""
+        along_y = opening.wall in ("left", "right")
         faces = []
-        for along in (low, opening.centre, high):
+        for along in (opening.centre - opening.width / 2, opening.centre, opening.centre + opening.width / 2):
             ends = ((-BEYOND, along), (BEYOND, along)) if along_y else ((along, -BEYOND), (along, BEYOND))
             across = self.cavity.inside.intersection(shapely.LineString(ends))
             if not across.is_empty:
                 x0, y0, x1, y1 = across.bounds
                 faces.append({"left": x0, "right": x1, "bottom": y0, "top": y1}[opening.wall])
         if not faces:
-            return Polygon()
-        face = max(faces) if opening.wall in ("left", "bottom") else min(faces)
-        out = -BEYOND if opening.wall in ("left", "bottom") else BEYOND
-        if along_y:
-            return shapely.box(min(face, out), low, max(face, out), high)
-        return shapely.box(low, min(face, out), high, max(face, out))
+            return None
+        return float(max(faces) if opening.wall in ("left", "bottom") else min(faces))
 
     def passes_in_height(self, opening: Opening, solid: Solid) -> bool:
         """Tell whether the solid's heights lie within the opening's, worst case; unmeasured ones do not count."""
-        slack = self.cavity.measured_to
-        over = opening.top is None or solid.high <= opening.top - slack + EXACT
-        under = opening.bottom is None or solid.low >= opening.bottom + slack - EXACT
-        return over and under
-
-
-def apart(outline: Any, obstacle: Obstacle) -> tuple[float, Position]:
-    """Return the gap (mm) from an outline to an obstacle, 0 where they overlap, and a point in the gap or the overlap.
-
-    Round obstacles are measured as circles.
-    """
-    shape = circle(*obstacle.round) if obstacle.round else Shape(obstacle.outline, 0.0)
-    gap = Shape(outline, 0.0).distance(shape)
-    if gap <= 0:
-        met = outline.intersection(shape.covering_polygon())
-        point = outline if met.is_empty else met
-        return 0.0, (point.representative_point().x, point.representative_point().y)
-    middle = shapely.shortest_line(outline, shape.core).interpolate(gap / 2)
-    return gap, (middle.x, middle.y)
-
-
-def depth_outside(outline: Any, ground: Any) -> float:
-    """Return how far (mm) the farthest corner of `outline` lies outside `ground`; 0 if none does."""
-    outside = outline.difference(ground)
-    if outside.is_empty:
-        return 0.0
-    return float(shapely.distance(shapely.points(shapely.get_coordinates(outside)), ground).max())
-
-
-def clearance(outline: Any, ground: Any) -> float:
-    """Return the least room (mm) from `outline` to the edge of the `ground` round it; negative where it is outside."""
-    if ground.covers(outline):
-        return float(shapely.distance(outline, ground.boundary))
-    return -depth_outside(outline, ground)
-
-
-def closest(outline: Any, ground: Any) -> Position:
-    """Return the point of `outline` that has least room in `ground`, or is farthest out of it."""
-    outside = outline.difference(ground)
-    if outside.area > EXACT:
-        points = shapely.points(shapely.get_coordinates(outside))
-        worst = points[int(shapely.distance(points, ground).argmax())]
-        return (worst.x, worst.y)
-    x, y = shapely.shortest_line(outline, ground.boundary).coords[0]
-    return (x, y)
+        slack = self.height_to(solid)
+        over, under = self.cavity.within(opening.top_to), self.cavity.within(opening.bottom_to)
+        clear = opening.top is None or solid.high + slack <= opening.top - over + EXACT
+        return clear and (opening.bottom is None or solid.low - slack >= opening.bottom + under - EXACT)
