@@ -15,6 +15,7 @@ import shapely
 from modboard.describe.model import Description, Net
 from modboard.geometry import Shape, stroke
 from modboard.layout.board import CopperLayer, Pad, PlacedPart, Pour, Track, Via
+from modboard.layout.quiet import kinds, opposite
 
 MARGIN = 0.002  # mm added to each gap: covers simplification and rounding
 SIMPLIFY = 0.0005  # mm
@@ -79,8 +80,11 @@ def _room(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
     rules = description.rules
     gaps = {n.name: n.gap for n in description.nets}
 
+    kind = kinds(description)
+
     def apart(other: str | None) -> float:
-        return max(rules.pour_gap, net.gap, gaps.get(other or "", 0.0)) + MARGIN
+        far = rules.quiet_gap if opposite(kind.get(net.name, ""), kind.get(other or "", "")) else 0.0
+        return max(rules.pour_gap, net.gap, gaps.get(other or "", 0.0), far) + MARGIN
 
     foreign: list[Any] = []
     for pad in copper.pads:

@@ -133,6 +133,9 @@ def nowhere_message(description: Description, fixed: Sequence[PlacedPart], part:
         return f"{told} beside the parts whose place is given ({others}); move one of them or use a smaller part"
     if description.holes and fits_somewhere(replace(description, holes=()), fixed, part):
         return f"{told} beside the mounting holes; move a hole or use a smaller part"
+    bare = replace(description, keep_outs=(), drawn_tracks=(), drawn_vias=())
+    if bare != description and fits_somewhere(bare, fixed, part):
+        return f"{told} beside the keep-outs and the copper drawn by hand; move one of these or use a smaller part"
     return f"{told}; use a smaller part or a larger board"
 
 

@@ -107,6 +107,13 @@ def board_faults(room: Room, placed: PlacedPart) -> Iterator[Fault]:
         if lack > TOLERANCE:
             at = f"({hole.at[0]:g}, {hole.at[1]:g})"
             yield Fault((reference,), f"{reference} is in the keep-out of the mounting hole at {at}", lack)
+    for area in description.keep_outs:
+        if "parts" in area.bars and placed.side in area.sides:
+            lack = lacking(yard, area.shape.polygon(), 0.0)
+            if lack > TOLERANCE:
+                yield Fault((reference,), f"{reference} is in the keep-out of {area.site}", lack)
+    for text, lack in room.drawn.faults(placed):
+        yield Fault((reference,), text, lack)
     if isinstance(wish, Fixed):
         return  # where the person put it against the cavity is for the fit to judge
     standing = Standing(placed.part, placed.turn, placed.side)

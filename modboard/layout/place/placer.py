@@ -141,7 +141,7 @@ def part_sites(
     for turn in turns_of(description, part):
         shared = not isinstance(wish, AtEdge)
         willing = shared and not isinstance(wish, Near) and likes_edge(part)
-        key = (id(part.footprint), part.tall, turn, wish.side, willing)
+        key = (id(part.footprint), part.tall, turn, wish.side, willing, room.drawn.key(part))
         if shared and key in known:
             sites = known[key]
         else:

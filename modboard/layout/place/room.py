@@ -18,6 +18,7 @@ from shapely.geometry import Polygon
 from modboard.describe.model import Description, MountingHole, Part, Side
 from modboard.geometry import QUARTER_SEGMENTS, circle
 from modboard.layout.board import PlacedPart
+from modboard.layout.place.drawn import Drawn
 from modboard.layout.place.fits import fits
 from modboard.layout.place.standing import Standing, hull_points, land_hull
 from modboard.library.model import Body
@@ -88,6 +89,7 @@ class Room:
         self.part_area = shrunk(description.outline, rules.part_to_edge)
         self.copper_area = shrunk(description.outline, rules.copper_to_edge)
         self.holes = [keep_out(h, description) for h in description.holes]
+        self.drawn = Drawn(description)
         self._areas: dict[tuple[Side, bool], Any] = {}
         self._edges: dict[tuple[Side, bool], Any] = {}
         self._copper_edges = edges_of(self.copper_area)
@@ -96,7 +98,8 @@ class Room:
         """Return what keep-outs and fixed parts take on `side`, the part gap included (shapely)."""
         gap = self.description.rules.part_gap
         yards = [grown(Polygon(p.courtyard()), gap) for p in self.fixed if p.side == side]
-        return shapely.union_all([*self.holes, *yards])
+        free = [k.shape.covering_polygon() for k in self.description.keep_outs if "parts" in k.bars and side in k.sides]
+        return shapely.union_all([*self.holes, *yards, *free])
 
     def area(self, side: Side, at_edge: bool = False) -> Any:
         """Return the area (shapely) in which courtyards may lie on `side`; `at_edge`: the outline does not count."""
@@ -121,7 +124,14 @@ class Room:
                     found.append(Limit("copper to edge", hull, self._copper_edges, True))
             elif not standing.courtyard.convex_hull.covers(lands.buffer(margin)):
                 found.append(Limit("copper to edge", hull_points(lands), self._copper_edges, True))
-        return found + self.obstacle_limits(standing)
+        return found + self.drawn_limits(standing) + self.obstacle_limits(standing)
+
+    def drawn_limits(self, standing: Standing) -> list[Limit]:
+        """Return the limits set by copper that is drawn already and by areas without lands."""
+        return [
+            Limit(name, hull_points(outline), edges_of(area), False)
+            for name, outline, area in self.drawn.limits(standing.placed)
+        ]
 
     def obstacle_limits(self, standing: Standing) -> list[Limit]:
         """Return the limits set by what stands or hangs in the cavity."""

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from modboard.describe.model import Description
 from modboard.geometry import Position, Shape, stroke
 from modboard.layout.board import COPPER_LAYERS, CopperLayer, PlacedPart, Track, Via
+from modboard.layout.quiet import kinds, neighbourhoods
 
 
 class Neighbours:
@@ -21,17 +22,19 @@ class Neighbours:
     ) -> None:
         self.rules = description.rules
         self.gaps = {net.name: net.gap for net in description.nets}
+        self._kinds = kinds(description)
         self._fixed: dict[CopperLayer, _Items] = {}
         nets = description.net_of()
         pads = [pad for placed in parts for pad in placed.pads(nets)]
+        self._near = neighbourhoods(description, pads)
         holes = [placed.hole(h) for placed in parts for h in placed.part.footprint.holes]
         for layer in COPPER_LAYERS:
             items = _Items()
             for pad in pads:
                 if layer in pad.layers:
-                    items.add(pad.shape, pad.net or "", self._gap(pad.net))
+                    items.add(pad.shape, pad.net or "", self._gap(pad.net), kind=self._kinds.get(pad.net or "", ""))
             for via in vias:
-                items.add(via.shape, via.net, self._gap(via.net))
+                items.add(via.shape, via.net, self._gap(via.net), kind=self._kinds.get(via.net, ""))
             for hole in holes:
                 items.add(hole.kept_off(self.rules.bare_hole_to_copper), "", 0.0)
             for mount in description.holes:
@@ -46,7 +49,8 @@ class Neighbours:
         self._tracks: dict[CopperLayer, _Items] = {layer: _Items() for layer in COPPER_LAYERS}
         self._slot: list[int] = []
         for track in tracks:
-            self._slot.append(self._tracks[track.layer].add(track.shape, track.net, self._gap(track.net)))
+            kind = self._kinds.get(track.net, "")
+            self._slot.append(self._tracks[track.layer].add(track.shape, track.net, self._gap(track.net), kind=kind))
 
     def _gap(self, net: str | None) -> float:
         return max(self.rules.gap, self.gaps.get(net or "", 0.0))
@@ -59,7 +63,17 @@ class Neighbours:
         """Tell whether a track of `net` drawn through `points` keeps every distance."""
         shape = stroke(points, width)
         gap = self._gap(net)
-        return self._fixed[layer].clear(shape, net, gap) and self._tracks[layer].clear(shape, net, gap)
+        there = (self._fixed[layer], self._tracks[layer])
+        return all(items.clear(shape, net, gap) for items in there) and self._far(shape, net, there)
+
+    def _far(self, shape: Shape, net: str, there: tuple[_Items, _Items]) -> bool:
+        """Tell whether a track of a quiet or noisy net keeps well away from those of the other kind."""
+        kind = self._kinds.get(net)
+        if not kind:
+            return True
+        core = shape.core.difference(self._near[net]) if net in self._near else shape.core
+        other = "noisy" if kind == "quiet" else "quiet"
+        return core.is_empty or all(i.far(Shape(core, shape.radius), other, self.rules.quiet_gap) for i in there)
 
 
 class _Items:
@@ -70,13 +84,15 @@ class _Items:
         self._rows: list[tuple[float, float, float, float, float, float]] = []  # bounds, radius, gap
         self._nets: list[str] = []
         self._edges: list[bool] = []
+        self._kinds: list[str] = []
         self._arrays: tuple[NDArray[Any], NDArray[np.float64], NDArray[Any], NDArray[np.bool_]] | None = None
 
-    def add(self, shape: Shape, net: str, gap: float, edge: bool = False) -> int:
+    def add(self, shape: Shape, net: str, gap: float, edge: bool = False, kind: str = "") -> int:
         self._cores.append(shape.core)
         self._rows.append((*shape.core.bounds, shape.radius, gap))
         self._nets.append(net)
         self._edges.append(edge)
+        self._kinds.append(kind)
         self._arrays = None
         return len(self._cores) - 1
 
@@ -86,6 +102,12 @@ class _Items:
         if self._arrays is not None:
             self._arrays[0][slot] = shape.core
             self._arrays[1][slot] = self._rows[slot]
+
+    def far(self, shape: Shape, kind: str, gap: float) -> bool:
+        """Tell whether a shape keeps `gap` from everything of that kind."""
+        near = [k for k, its in enumerate(self._kinds) if its == kind]
+        reach = [self._rows[k][4] + shape.radius + gap for k in near]
+        return bool(np.all(shapely.distance([self._cores[k] for k in near], shape.core) >= np.array(reach) - 1e-9))
 
     def clear(self, shape: Shape, net: str, gap: float) -> bool:
         if not self._cores:

@@ -21,6 +21,7 @@ from modboard.describe.model import KeepOut
 from modboard.describe.rules import Rules
 from modboard.geometry import Position, Shape, circle
 from modboard.layout.board import CopperLayer, Pad
+from modboard.layout.quiet import opposite
 from modboard.layout.route import kernels
 from modboard.layout.route.pens import Pen, PenSet
 
@@ -104,6 +105,7 @@ class Obstacle:
     net: int | None
     layers: tuple[CopperLayer, ...]
     gap: float
+    kind: str = ""  # of its net: "quiet", "noisy" or neither
 
 
 def cores(shape: Shape) -> Iterator[tuple[NDArray[np.float64], bool]]:
@@ -142,7 +144,8 @@ class Maps:
         for obstacle in obstacles:
             for points, closed in cores(obstacle.shape):
                 cells = self.lattice.to_cells(points)
-                self._bar(cells, closed, obstacle.net, obstacle.layers, obstacle.gap, obstacle.shape.radius)
+                radius = obstacle.shape.radius
+                self._bar(cells, closed, obstacle.net, obstacle.layers, obstacle.gap, radius, kind=obstacle.kind)
 
     def bar_holes(self, holes: list[tuple[Shape, bool]]) -> None:
         """Keep vias a web away from every hole, and all copper away from bare ones: (shape, plated)."""
@@ -179,6 +182,12 @@ class Maps:
                 if ("vias" if pen.via else "tracks") in area.bars:
                     self._bar_row(row, pen, cells, closed, None, area.sides, area.radius + pen.half)
 
+    def bar_pen(self, row: int, area: Any) -> None:
+        """Bar one pen from an area (shapely) on both layers, so that its net must take the neck pen there."""
+        nodes = self.lattice.inside(area)
+        self.own[row, nodes] = kernels.BARRED
+        self.own[row, nodes + self.lattice.nodes] = kernels.BARRED
+
     def _bar(
         self,
         cells: NDArray[np.float64],
@@ -188,9 +197,12 @@ class Maps:
         gap: float,
         radius: float = 0.0,
         fixed_gap: bool = False,
+        kind: str = "",
     ) -> None:
         for row, pen in enumerate(self.pens.pens):
             apart = gap if fixed_gap else max(gap, pen.gap)
+            if opposite(kind, pen.kind):
+                apart = max(apart, self.rules.quiet_gap)
             self._bar_row(row, pen, cells, closed, net, layers, radius + pen.half + apart)
 
     def _bar_row(

@@ -74,7 +74,7 @@ def _finish(
     if run[-1] in ends:
         points.append(ends[run[-1]])
     points = straightened(points)
-    if len(points) > 1:
+    if len(points) > 1 and points[0] != points[-1]:
         tracks.append(Track(net, COPPER_LAYERS[run[0] // lattice.nodes], tuple(points), round(width, 6)))
 
 

@@ -13,15 +13,21 @@ from numpy.typing import NDArray
 
 from modboard.describe.model import Net
 from modboard.describe.rules import Rules
+from modboard.layout.quiet import kind, opposite
 
 
 @dataclass(frozen=True)
 class Pen:
-    """Copper of half width `half` mm kept `gap` mm from other nets; `hole` is the drill diameter of a via, else 0."""
+    """Copper of half width `half` mm kept `gap` mm from other nets; `hole` is the drill diameter of a via, else 0.
+
+    A pen of a quiet or noisy net (`kind`) keeps more from pens of the other kind, and belongs to one net alone.
+    """
 
     half: float
     gap: float
     hole: float = 0.0
+    kind: str = ""
+    net: str = ""
 
     @property
     def via(self) -> bool:
@@ -48,7 +54,8 @@ class PenSet:
         found = np.zeros((len(self.pens), len(self.pens)))
         for i, size in enumerate(self.pens):
             for j, pen in enumerate(self.pens):
-                reach = size.half + pen.half + max(size.gap, pen.gap)
+                gap = max(size.gap, pen.gap, rules.quiet_gap if opposite(size.kind, pen.kind) else 0.0)
+                reach = size.half + pen.half + gap
                 if size.via and pen.via:
                     reach = max(reach, (size.hole + pen.hole) / 2 + rules.hole_to_hole)
                 found[i, j] = (reach - 1e-6) / pitch
@@ -66,8 +73,9 @@ def pens_for(nets: tuple[Net, ...], rules: Rules) -> PenSet:
 
     of_net = []
     for net in nets:
-        track = row(Pen(net.track_width / 2, net.gap))
+        own = net.name if kind(net) else ""
+        track = row(Pen(net.track_width / 2, net.gap, 0.0, kind(net), own))
         neck = row(Pen(min(net.track_width, rules.track) / 2, net.gap))
-        via = row(Pen(rules.via_land / 2, net.gap, rules.via_hole))
+        via = row(Pen(rules.via_land / 2, net.gap, rules.via_hole, kind(net)))
         of_net.append((track, neck, via))
     return PenSet(tuple(pens), tuple(of_net))

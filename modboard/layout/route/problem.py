@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from modboard.describe.model import Description, Net
 from modboard.geometry import Position
 from modboard.layout.board import COPPER_LAYERS, CopperLayer, Pad, PlacedPart, Track, Via
+from modboard.layout.quiet import kinds, neighbourhoods
 from modboard.layout.route.grid import Lattice, Maps, Obstacle, lattice_over
 from modboard.layout.route.kernels import FREE, NECK, SHY
 from modboard.layout.route.pens import PenSet, pens_for
@@ -83,10 +84,15 @@ class Problem:
         rules, outline = self.description.rules, self.description.outline
         maps = Maps(self.lattice, self.pens, rules)
         maps.bar_outside(outline, rules.copper_to_edge)
-        obstacles = [Obstacle(p.shape, self._number(p.net), p.layers, self._gap(p.net)) for p in self.pads]
-        obstacles += [Obstacle(t.shape, self._number(t.net), (t.layer,), self._gap(t.net)) for t in self.tracks]
-        obstacles += [Obstacle(v.shape, self._number(v.net), COPPER_LAYERS, self._gap(v.net)) for v in self.vias]
-        maps.bar_obstacles(obstacles)
+        fixed: list[tuple[Pad | Track | Via, tuple[CopperLayer, ...]]] = [(p, p.layers) for p in self.pads]
+        fixed += [(t, (t.layer,)) for t in self.tracks]
+        fixed += [(v, COPPER_LAYERS) for v in self.vias]
+        kind = kinds(self.description)
+        maps.bar_obstacles(
+            [Obstacle(f.shape, self._number(f.net), at, self._gap(f.net), kind.get(f.net or "", "")) for f, at in fixed]
+        )
+        for name, area in neighbourhoods(self.description, self.pads).items():
+            maps.bar_pen(self.pens.of_net[self.number_of[name]][0], area)
         holes = [(p.hole.shape(), p.hole.plated) for p in self.pads if p.hole]
         bare = [placed.hole(h) for placed in self.parts for h in placed.part.footprint.holes]
         holes += [(hole.shape(), False) for hole in bare]

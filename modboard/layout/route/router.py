@@ -11,6 +11,7 @@ from modboard.describe.model import Description, Net
 from modboard.layout.board import COPPER_LAYERS, Board, PlacedPart, Pour, Track, Unrouted, Via
 from modboard.layout.joined import Group, Item, groups, spare
 from modboard.layout.pour import Copper, pour_layers, poured
+from modboard.layout.quiet import kinds
 from modboard.layout.route.branch import squared
 from modboard.layout.route.crowding import crowding
 from modboard.layout.route.grid import Lattice
@@ -62,6 +63,12 @@ def route(
     """Route `parts` as placed; connections that cannot be made are listed in the board's `unrouted`."""
     outcome = _attempt(description, parts, seed, replace(effort or Effort(), sketch=False))
     assert isinstance(outcome, Outcome)
+    if outcome.board.unrouted and kinds(description):  # better whole and too near than not whole
+        alike = replace(description, nets=tuple(replace(n, quiet=False, noisy=False) for n in description.nets))
+        other = _attempt(alike, parts, seed, replace(effort or Effort(), sketch=False))
+        assert isinstance(other, Outcome)
+        if _merit(other.board) < _merit(outcome.board):
+            outcome = replace(other, board=replace(other.board, description=description))
     return outcome
 
 

@@ -42,6 +42,9 @@ def tidied(
                 continue
             pieces = _cut(list(track.points), fixed[track.net])
             for k, piece in enumerate(pieces):
+                if piece[0] == piece[-1]:
+                    pieces[k] = piece[:1]  # a loop back to where it began joins nothing
+                    continue
                 legs = _legs(piece, k, pieces, track, result, lands[track.net])
                 pieces[k] = _pull(piece, track, neighbours, legs)
             points = pieces[0] + [point for piece in pieces[1:] for point in piece[1:]]
@@ -87,7 +90,7 @@ def _legs(
                         legs.append(part[1])
                     if part[-1] == end:
                         legs.append(part[-2])
-    if k > 0 and piece[0] not in lands:
+    if k > 0 and piece[0] not in lands and len(pieces[k - 1]) > 1:
         found[0].append(pieces[k - 1][-2])
     if k + 1 < len(pieces) and piece[-1] not in lands:
         found[1].append(pieces[k + 1][1])
