@@ -16,6 +16,7 @@ from modboard.describe.circuit import NetSaid, forgotten, joined, known_part, le
 from modboard.describe.drawn import Said, drawn_copper, keep_out_said, track_said, via_said
 from modboard.describe.host import WireSaid, change_said, cut_cautions, wire_said
 from modboard.describe.host import wires as host_wires
+from modboard.describe.lands import refuse_cramped
 from modboard.describe.model import CavityModel, Description, HostCut, KeepOut, MountingHole, Net, Part, PinRef, Waiver
 from modboard.describe.notation import expanded_words
 from modboard.describe.outline import BoardOutline, board_outline, given_outline
@@ -337,6 +338,8 @@ class Design:
 
     def _describe(self, cavity: CavityModel | None) -> Description:
         board = self._board(cavity)
+        for part in self._parts.values():
+            refuse_cramped(part, self._rules, self._waivers)
         for hole, site in self._holes:
             if not shapely.contains(board.polygon, shapely.Point(hole.at).buffer(hole.diameter / 2)):
                 x0, y0, x1, y1 = board.polygon.bounds

@@ -119,9 +119,11 @@ class Sizing:
         return tuple(self._land(lead, leads) for lead in leads)
 
     def _land(self, lead: Lead, leads: Sequence[Lead]) -> Land:
-        """Return one land: by rounded sizes, else by finer steps, else with the least gap and what ring is left.
+        """Return one land: by rounded sizes, else by finer steps, else round a snug hole, else with the least gap.
 
-        Finer steps are also taken where they let a track pass between two lands that rounded sizes would close.
+        Finer steps are also taken where they let a track pass between two lands that rounded sizes would close.  A
+        snug hole has the allowance of level C, the least that IPC-2222 gives; with the least gap the ring is what is
+        left.
 
         Raises LibraryError if even that leaves less ring than IPC-2221 table 9-2 asks for.
         """
@@ -129,13 +131,12 @@ class Sizing:
         least = comfortable if self.land_min > 0 else LEAST_GAP
         pitches = [nearest_in_line(lead, leads, axis) for axis in (0, 1)]
         askew = nearest_askew(lead, leads)
-        tries = [
-            self._spans(lead, pitches, askew, step, gap)
-            for step, gap in ((STEP, comfortable), (FINE_STEP, comfortable), (FINE_STEP, least))
-        ]
-        whole = [t for t in tries if t[2] >= self.kept - 1e-9]
+        roomy = [self._spans(lead, pitches, askew, step, comfortable, self.level) for step in (STEP, FINE_STEP)]
+        snug = [self._spans(lead, pitches, askew, FINE_STEP, gap, "C") for gap in (comfortable, least)]
+        whole = [t for t in roomy if t[2] >= self.kept - 1e-9]
         passable = [t for t in whole if all(channel_left(p, s) for p, s in zip(pitches, t[1], strict=True))]
-        hole, spans, ring = (passable or whole or tries[-1:])[0]
+        whole = whole or [t for t in snug if t[2] >= self.kept - 1e-9]
+        hole, spans, ring = (passable or whole or snug[-1:])[0]
         if ring < EXTERNAL_RING - 1e-9:
             pitch = min(p for p in (*pitches, askew) if p is not None)
             raise LibraryError(
@@ -147,10 +148,10 @@ class Sizing:
         return Land(lead.number, lead.at, PadForm(form, width, height), lead.hole(hole), lead.size)
 
     def _spans(
-        self, lead: Lead, pitches: Sequence[float | None], askew: float | None, step: float, gap: float
+        self, lead: Lead, pitches: Sequence[float | None], askew: float | None, step: float, gap: float, fit: Level
     ) -> tuple[float, tuple[float, float], float]:
-        """Return hole, land size along x and y, and the least ring, rounded to `step`."""
-        hole = lead.slot[0] if lead.slot else lead.bore or finished_hole(lead.size, self.level, step)
+        """Return hole (with the allowance of level `fit`), land size along x and y, and least ring, by `step`."""
+        hole = lead.slot[0] if lead.slot else lead.bore or finished_hole(lead.size, fit, step)
         length = lead.slot[1] if lead.slot else hole
         openings = (hole, length) if lead.upright else (length, hole)
         ring = max((land_diameter(hole, self.level, step) - hole) / 2, lead.ring)

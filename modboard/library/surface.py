@@ -10,9 +10,10 @@ from modboard.library.drawing import Drawing, MarkKind, Sizing, centred_outline,
 from modboard.library.families import Dimensions
 from modboard.library.leaded import mark_kind
 from modboard.library.model import Body, Land, PadForm
-from modboard.library.sizing import GOALS, ROW_GAP, Goals, SurfaceLands, round_up, surface_lands
+from modboard.library.sizing import GOALS, ROW_GAP, Goals, SurfaceLands, round_down, round_up, surface_lands
 
 WEB_GAP = ROW_GAP["A"]  # mm
+INNER_TRIM = 0.1  # mm that the inner ends of two lands may give up for a mask web: less than placement is out
 
 
 def _goals(dims: Dimensions) -> dict[str, Goals]:
@@ -38,6 +39,8 @@ def _excess(dims: Dimensions) -> dict[str, float]:
 def two_terminal(dims: Dimensions, sizing: Sizing) -> Drawing:
     """Draw a chip, melf, moulded or two-lead diode package: pad 1 left, pad 2 right."""
     lands = _lands(dims, sizing)
+    if 0 < ROW_GAP[sizing.level] - lands.inner <= INNER_TRIM:
+        lands = SurfaceLands(lands.outer, ROW_GAP[sizing.level], lands.width)
     half = lands.centres / 2
     pads = tuple(
         _surface_land(number, (x, 0.0), lands.length, lands.width) for number, x in (("1", -half), ("2", half))
@@ -47,8 +50,9 @@ def two_terminal(dims: Dimensions, sizing: Sizing) -> Drawing:
 
 def gull_wing(dims: Dimensions, sizing: Sizing) -> Drawing:
     """Draw a two-sided leaded package, upright: pin 1 top left, numbers down the left side and up the right."""
-    lands = _lands(dims, sizing)
-    pins, pitch, half = dims.count("pins"), dims.length("pitch"), lands.centres / 2
+    pins, pitch = dims.count("pins"), dims.length("pitch")
+    lands = narrowed(_lands(dims, sizing), pitch - ROW_GAP[sizing.level], dims)
+    half = lands.centres / 2
     side = pins // 2
     top = (side - 1) * pitch / 2
     left = [(-half, top - k * pitch) for k in range(side)]
@@ -85,10 +89,17 @@ def tab_package(dims: Dimensions, sizing: Sizing) -> Drawing:
 def five_lead(dims: Dimensions, sizing: Sizing) -> Drawing:
     """Draw a SOT-23-5: pins 1 to 3 below from left to right, 4 above right, 5 above left."""
     lands = trimmed_heel(_lands(dims, sizing), dims.length("pitch") - dims.pair("width")[1])
+    lands = narrowed(lands, dims.length("pitch") - ROW_GAP[sizing.level], dims)
     half, e = lands.centres / 2, dims.length("pitch")
     at = [(-e, -half), (0.0, -half), (e, -half), (e, half), (-e, half)]
     pads = tuple(_surface_land(str(k + 1), p, lands.width, lands.length) for k, p in enumerate(at))
     return _with_body(dims, pads)
+
+
+def narrowed(lands: SurfaceLands, width: float, dims: Dimensions) -> SurfaceLands:
+    """Return the lands no wider than `width`, which leaves a mask web, if that still takes the widest lead."""
+    width = round_down(width)
+    return SurfaceLands(lands.outer, lands.inner, width) if dims.pair("width")[1] <= width < lands.width else lands
 
 
 def trimmed_heel(lands: SurfaceLands, aside: float) -> SurfaceLands:

@@ -14,7 +14,7 @@ board.part("J1", "wire-pads-1x6", pins="V9 GND IN1 IN2 IN3 IN4")
 board.part("J2", "wire-pads-1x2", pins="OUT GND")
 board.part("U1", "NE5532")
 for n in range(1, 5):
-    board.part(f"C{n}", "electrolytic", "1u", footprint="electrolytic-4x7-1.5")
+    board.part(f"C{n}", "electrolytic", "1u", footprint="electrolytic-4x7-2.5")
     board.part(f"R{n}", "resistor", "22k", footprint="resistor-axial-7.62")
     board.part(f"R{n + 10}", "resistor", "100k", footprint="resistor-axial-7.62")
     board.net(f"IN{n}", f"J1.IN{n} C{n}.+ R{n + 10}.1")

@@ -10,6 +10,7 @@ import pytest
 
 from modboard.errors import LibraryError
 from modboard.library import device, footprint, footprint_families, footprint_names
+from modboard.library.drawing import Lead, Sizing
 from modboard.library.families import Dimensions, accepts_value, compile_form, data_folder, family, family_stems
 from modboard.library.sizing import least_axial_pitch
 
@@ -52,8 +53,10 @@ def test_wrong_levels_and_lands_are_refused():
 
 
 def test_impossible_lands_say_why_and_what_to_do():
-    with pytest.raises(LibraryError, match=r"to92-inline-1\.27.*pitch 1\.27 less a gap.*wider pitch"):
-        footprint("to92-inline-1.27", level="A", land_min=2.0)
+    # leads of 0.9 at 1.27 pitch: holes of 1.05 and gaps of 0.25 leave nothing of the ring that IPC-2221 table 9-2 asks
+    near = [Lead("1", (0.0, 0.0), 0.9), Lead("2", (1.27, 0.0), 0.9)]
+    with pytest.raises(LibraryError, match=r"pitch 1\.27 less a gap.*wider pitch"):
+        Sizing("A", 2.0).lands(near)
 
 
 def test_case_and_blanks_do_not_matter():
