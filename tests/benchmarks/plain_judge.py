@@ -15,7 +15,7 @@ Point = tuple[int, int, int]  # column and row from 1, layer from 0, as in the f
 
 @dataclass(frozen=True)
 class Verdict:
-    """What an answer is worth: nets joined of how many, length in the file's metric, vias, and what is wrong with it."""
+    """What an answer is worth: nets joined of how many, length in the file's metric, vias, and its faults."""
 
     joined: int
     nets: int

@@ -28,7 +28,12 @@ SQUARE_OR_WIDER = np.array(
     [sum(1 << d for d in range(8) if min((d - n) % 8, (n - d) % 8) >= 2) for n in range(8)], np.uint8
 )
 
-jit = numba.njit(cache=True, nogil=True)
+# Bit d of entry n is set where direction d is at most a right angle off direction n; the other layer is always open.
+AHEAD = np.array(
+    [OTHER_LAYER + sum(1 << d for d in range(8) if min((d - n) % 8, (n - d) % 8) <= 2) for n in range(8)], np.int64
+)
+
+jit = numba.njit(cache=True, nogil=True, error_model="numpy")
 
 
 @jit
@@ -156,17 +161,15 @@ def _pop(heap, count):  # type: ignore[no-untyped-def]
 
 
 @jit
-def _bound(x, y, boxes, done, straight, extra):  # type: ignore[no-untyped-def]
-    """Least cost from a node to the nearest box of a group not yet joined.
+def _bound(x, y, left, count, straight, extra):  # type: ignore[no-untyped-def]
+    """Least cost from a node to the nearest of the first `count` boxes in `left`.
 
     A step costs `straight`, the second leg of a diagonal one `extra` more.
     """
     best = 1 << 60
-    for i in range(boxes.shape[0]):
-        if done[i]:
-            continue
-        dx = max(boxes[i, 0] - x, 0, x - boxes[i, 2])
-        dy = max(boxes[i, 1] - y, 0, y - boxes[i, 3])
+    for i in range(count):
+        dx = max(left[i, 0] - x, 0, x - left[i, 2])
+        dy = max(left[i, 1] - y, 0, y - left[i, 3])
         d = straight * dx + extra * dy if dx > dy else straight * dy + extra * dx
         best = min(best, d)
     return best
@@ -220,7 +223,15 @@ def route_net(  # type: ignore[no-untyped-def]
             else:
                 steps[half, d] = STRAIGHT * layer_cost[half, 0 if d % 4 == 0 else 1] // 100
     new_via_mark = mark
+    own_track, own_neck, own_via = own[track], own[neck], own[via]
+    occ_track, occ_neck, occ_via = occ[track], occ[neck], occ[via]
+    left = np.empty((groups, 4), np.int64)
     while joined < groups:
+        waiting = 0
+        for i in range(groups):
+            if not done[i]:
+                left[waiting] = boxes[i]
+                waiting += 1
         mark += 1
         count = 0
         for i in range(tree_count):
@@ -231,7 +242,7 @@ def route_net(  # type: ignore[no-untyped-def]
             seen[u] = mark
             p = u if u < n else u - n
             y = p // width
-            count = _push(heap, count, (_bound(p - y * width, y, boxes, done, straight, extra) << 24) | u)
+            count = _push(heap, count, (_bound(p - y * width, y, left, waiting, straight, extra) << 24) | u)
         found = -1
         while count > 0 and expanded < limit:
             key, count = _pop(heap, count)
@@ -250,6 +261,8 @@ def route_net(  # type: ignore[no-untyped-def]
                 break
             heading = came[u]
             open_ways = ways[u]
+            if heading >= 0:
+                open_ways &= AHEAD[heading]
             if parent[u] == -1:
                 open_ways &= leave[u] | OTHER_LAYER
             for d in range(9):
@@ -263,10 +276,10 @@ def route_net(  # type: ignore[no-untyped-def]
                     if pad_at[p] == net:
                         step = THROUGH_PAD
                     else:
-                        o = own[via, p]
+                        o = own_via[p]
                         if (o not in (FREE, net)) or no_via[p] >= new_via_mark:
                             continue
-                        busy = occ[via, p]
+                        busy = occ_via[p]
                         if busy > 0 and hard:
                             continue
                         step = int(via_cost * (1.0 + hist[p] + hist[p + n]) * (1.0 + pressure * busy))
@@ -279,12 +292,12 @@ def route_net(  # type: ignore[no-untyped-def]
                     if closed[v] == mark:
                         continue
                     step = steps[layer, d]
-                o = own[track, v]
-                busy = occ[track, v]
+                o = own_track[v]
+                busy = occ_track[v]
                 ok = (o in (FREE, net)) and not (hard and busy > 0)
                 if not ok and zone[v] & NECK:
-                    o = own[neck, v]
-                    busy = occ[neck, v]
+                    o = own_neck[v]
+                    busy = occ_neck[v]
                     ok = (o in (FREE, net)) and not (hard and busy > 0)
                     if d < 8:
                         step = step * 3 // 2
@@ -296,9 +309,9 @@ def route_net(  # type: ignore[no-untyped-def]
                         turn = abs(d - heading)
                         if turn > 4:
                             turn = 8 - turn
-                        if turn > 2:
-                            continue
-                    step = int(step * (1.0 + hist[v]) * (1.0 + pressure * busy)) + bends[turn]
+                    if busy > 0 or hist[v] != 0.0:
+                        step = int(step * (1.0 + hist[v]) * (1.0 + pressure * busy))
+                    step += bends[turn]
                 total = base_cost + step
                 if seen[v] != mark or total < cost[v]:
                     seen[v] = mark
@@ -306,7 +319,7 @@ def route_net(  # type: ignore[no-untyped-def]
                     parent[v] = u
                     came[v] = d if d < 8 else -1
                     if count < heap.shape[0] - 1:
-                        f = total + _bound(tx, ty, boxes, done, straight, extra)
+                        f = total + _bound(tx, ty, left, waiting, straight, extra)
                         count = _push(heap, count, (f << 24) | v)
         if found < 0:
             break
@@ -321,8 +334,8 @@ def route_net(  # type: ignore[no-untyped-def]
                     leave[u] &= SQUARE_OR_WIDER[(came[u] + 4) % 8]
             child = u
             narrow = 0
-            o = own[track, u]
-            if (o not in (FREE, net)) or (hard and occ[track, u] > 0):
+            o = own_track[u]
+            if (o not in (FREE, net)) or (hard and occ_track[u] > 0):
                 narrow = 1
             out[written, 0] = u
             out[written, 1] = narrow

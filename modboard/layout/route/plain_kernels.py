@@ -217,7 +217,7 @@ def polish(  # type: ignore[no-untyped-def]
     group_nodes = np.empty(2 * n2, np.int64)
     pens = np.array([0, 0, 1], np.int64)
     bends = np.zeros(3, np.int64)
-    layer_cost = np.array([SCALE, SCALE], np.int64)
+    layer_cost = np.full((2, 2), SCALE, np.int64)
     window = np.array([0, 0, width - 1, height - 1], np.int64)
     mark = 1
     prices = np.zeros(nets, np.int64)
