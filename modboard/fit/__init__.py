@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from modboard.check.findings import Finding, Findings
-from modboard.fit import heights, metal, openings, plan, supports
+from modboard.fit import heights, metal, openings, plan, supports, way_in
 from modboard.fit.room import Room
 from modboard.layout.board import Board
 
-FAMILIES = (plan, heights, openings, supports, metal)
+FAMILIES = (plan, heights, openings, supports, metal, way_in)
 RULES = tuple(rule for family in FAMILIES for rule in family.RULES)
 
 
