@@ -53,7 +53,7 @@ def draw_legend(board: Board, openings: dict[CopperLayer, tuple[Feature, ...]]) 
             if placed.part.footprint.mark and not marks:
                 unplaced.append(f"mark of {placed.part.reference}")
         for label in labels:
-            strokes += _pen(label.lines(), rules, label.owner)
+            strokes += _pen(label.lines(), rules, label.owner, label.text)
         legends[side] = tuple(strokes)
     return legends, tuple(unplaced)
 
@@ -62,8 +62,8 @@ def _on(board: Board, side: Side) -> list[PlacedPart]:
     return [placed for placed in board.parts if placed.side == side]
 
 
-def _pen(lines: Sequence[Sequence[Position]], rules: Rules, owner: Owner) -> list[Feature]:
-    return [Stroke(tuple(line), rules.legend_line, "legend", owner) for line in lines]
+def _pen(lines: Sequence[Sequence[Position]], rules: Rules, owner: Owner, text: str = "") -> list[Feature]:
+    return [Stroke(tuple(line), rules.legend_line, "legend", owner, text) for line in lines]
 
 
 def cut(lines: Sequence[Sequence[Position]], forbidden: Any) -> list[tuple[Position, ...]]:

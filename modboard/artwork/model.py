@@ -65,6 +65,7 @@ class Stroke:
     width: float
     function: Function
     owner: Owner = NOBODY
+    text: str = ""  # the whole text that this is a stroke of, if of any
 
     @cached_property
     def shape(self) -> Shape:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import combinations
 
+from modboard.calc.spacing import Column, spacing
 from modboard.check.copper import CopperItem, LayerCopper
 from modboard.check.findings import Finding
 from modboard.check.inspection import Inspection
@@ -25,7 +27,14 @@ SHORT = Rule(
     "move or remove one of the two so that the nets come apart",
     source="the netlist of the design",
 )
-RULES = (COPPER_GAP, SHORT)
+VOLTAGE_GAP = Rule(
+    "voltage-gap",
+    "error",
+    "the gap that two nets are given stands the volts between them",
+    "ask for a larger gap at one of the nets, or correct their volts=",
+    source="IPC-2221, table 6-1",
+)
+RULES = (COPPER_GAP, SHORT, VOLTAGE_GAP)
 
 
 def inspect(seen: Inspection) -> Iterator[Finding]:
@@ -42,6 +51,7 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
     places = midpoints([one.shape for _, _, one, _, _ in pairs], [other.shape for _, _, _, other, _ in pairs])
     for at, (gap, required, one, other, layers) in zip(places, pairs, strict=True):
         yield found(seen, at, gap, required, one, other, layers)
+    yield from volts_apart(seen)
 
 
 def different_nets(layer: LayerCopper) -> Iterator[tuple[CopperItem, CopperItem, float, float]]:
@@ -71,3 +81,23 @@ def found(
     asking = [seen.nets[i.net] for i in (one, other) if i.net in seen.nets and seen.nets[i.net].gap >= required]
     source = asking[0].gap_reason if asking and required > seen.rules.gap else ""
     return COPPER_GAP.finding(seen.rules, at, where, message, gap, required, source=source)
+
+
+def volts_apart(seen: Inspection) -> Iterator[Finding]:
+    """Report, once for each net, the pair whose gaps are both too small for the volts between them.
+
+    A net whose volts nobody knows counts as 0 V, as it did when the gaps were given.
+    """
+    column: Column = "B4" if seen.rules.mask else "B2"
+    volts = {net.name: seen.wiring.volts(net.name) or 0.0 for net in seen.description.nets}
+    worst: dict[str, tuple[float, str, float, float, float]] = {}
+    for one, other in combinations(seen.description.nets, 2):
+        across = abs(volts[one.name] - volts[other.name])
+        need, given = spacing(across, column), max(seen.rules.gap, one.gap, other.gap)
+        if given < need - TOLERANCE:
+            live = max((one, other), key=lambda net: (abs(volts[net.name]), net.name)).name
+            found_here = (need - given, f"between the nets {one.name} and {other.name}", across, given, need)
+            worst[live] = max(worst.get(live, found_here), found_here)
+    for _, where, across, given, need in worst.values():
+        message = f"{across:g} V between the nets ask {need:.3f} mm of gap, they are given {given:.3f} mm"
+        yield VOLTAGE_GAP.finding(seen.rules, None, where, message, given, need)

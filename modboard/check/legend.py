@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import groupby
 
+import numpy as np
 import shapely
 
+from modboard.artwork import font
 from modboard.artwork.model import Feature, Flash, Stroke
 from modboard.check.copper import drawn
 from modboard.check.findings import Finding
@@ -34,7 +37,16 @@ LEGEND_OFF_BOARD = Rule("legend-off-board", "warning", "legend is on the board",
 LEGEND_LINE = Rule(
     "legend-line", "warning", "legend lines are thick enough to print", "draw a thicker line", limit="legend_line"
 )
-RULES = (LEGEND_ON_PAD, LEGEND_ON_OPENING, LEGEND_ON_HOLE, LEGEND_OFF_BOARD, LEGEND_LINE)
+LEGEND_HEIGHT = Rule(
+    "legend-height",
+    "warning",
+    "texts of the legend are high enough to print and to read",
+    "write the text larger, or leave it out",
+    limit="legend_height",
+)
+RULES = (LEGEND_ON_PAD, LEGEND_ON_OPENING, LEGEND_ON_HOLE, LEGEND_OFF_BOARD, LEGEND_LINE, LEGEND_HEIGHT)
+
+ROUNDED = 1e-5  # mm; what points rounded to a nanometre may take off a text's height
 
 
 def inspect(seen: Inspection) -> Iterator[Finding]:
@@ -43,6 +55,7 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
         inks = list(drawn(seen.artwork, "legend", side))
         if inks:
             yield from printed(seen, side, inks, ShapeSet([f.shape for f in inks]))
+            yield from small_texts(seen, side, [f for f in inks if isinstance(f, Stroke) and f.text])
 
 
 def printed(seen: Inspection, side: CopperLayer, inks: list[Feature], shapes: ShapeSet) -> Iterator[Finding]:
@@ -82,3 +95,29 @@ def printed(seen: Inspection, side: CopperLayer, inks: list[Feature], shapes: Sh
         if isinstance(ink, Stroke) and ink.width < seen.rules.legend_line - TOLERANCE:
             message = f"the line is {ink.width:.3f} mm thick"
             yield LEGEND_LINE.finding(seen.rules, middle(ink.shape), where, message, ink.width, seen.rules.legend_line)
+
+
+def small_texts(seen: Inspection, side: CopperLayer, strokes: Sequence[Stroke]) -> Iterator[Finding]:
+    """Measure the capitals of every text: how large its strokes came out beside the font's own drawing of it.
+
+    The diagonal of the box round a text is compared, which quarter turns and mirroring leave as it is.
+    """
+    required = seen.rules.legend_height
+    for (text, _), run in groupby(strokes, key=lambda f: (f.text, f.owner)):
+        lines = list(run)
+        each = len(font.text(text, (0.0, 0.0), 1.0)) or 1
+        for first in range(0, len(lines), each):
+            points = np.array([p for f in lines[first : first + each] for p in f.points])
+            low, high = points.min(axis=0), points.max(axis=0)
+            height = float(np.hypot(*(high - low))) / diagonal(text)
+            if height < required - ROUNDED:
+                at = (float(low[0] + high[0]) / 2, float(low[1] + high[1]) / 2)
+                where = f'the text "{text}" at {spot(at)}, {side}'
+                message = f"the capitals are {height:.3f} mm high"
+                yield LEGEND_HEIGHT.finding(seen.rules, at, where, message, height, required)
+
+
+def diagonal(text: str) -> float:
+    """Return the diagonal of the box round the strokes of a text whose capitals are 1 mm high."""
+    points = np.array([p for line in font.text(text, (0.0, 0.0), 1.0) for p in line])
+    return float(np.hypot(*(points.max(axis=0) - points.min(axis=0))))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from modboard.check.findings import Finding
@@ -32,9 +33,17 @@ RESISTOR_RATING = Rule(
     "take a larger body or a higher value, or correct the volts= of the nets",
     source="makers' rating of a body of that size at 70 °C",
 )
-RULES = (VALUE_UNREADABLE, VALUE_SERIES, RESISTOR_RATING)
+CAPACITOR_RATING = Rule(
+    "capacitor-rating",
+    "error",
+    "a capacitor bears the greatest voltage that its nets can put across it",
+    "take a capacitor for a higher voltage, or correct the volts= of the nets",
+    source="the volts written in its value",
+)
+RULES = (VALUE_UNREADABLE, VALUE_SERIES, RESISTOR_RATING, CAPACITOR_RATING)
 
-HAIR = 1e-9  # W, rounding
+HAIR = 1e-9  # W or V, rounding
+RATED = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?V(?![A-Za-z])")
 
 
 def inspect(seen: Inspection) -> Iterator[Finding]:
@@ -52,6 +61,8 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
         yield from outside_series(seen, part, found, at)
         if sort == "resistor":
             yield from overloaded(seen, part, found, at)
+        elif sort in ("capacitor", "electrolytic"):
+            yield from overvolted(seen, part, found, at)
 
 
 def outside_series(seen: Inspection, part: Part, found: Quantity, at: Position | None) -> Iterator[Finding]:
@@ -66,22 +77,39 @@ def outside_series(seen: Inspection, part: Part, found: Quantity, at: Position |
 
 
 def overloaded(seen: Inspection, part: Part, found: Quantity, at: Position | None) -> Iterator[Finding]:
-    """Report more power than the body's rating, where both nets say their volts.
-
-    A net may be anywhere between ground and its volts, so what stands across the resistor may be either net's volts or,
-    if their signs differ, both together.
-    """
-    rating = part.footprint.watts
-    contacts = [c for c in seen.wiring.by_part[part.reference] if c.net]
-    if rating is None or len(contacts) != 2 or found.value == 0:
+    """Report more power than the body's rating, where both nets say their volts."""
+    rating, across = part.footprint.watts, volts_across(seen, part)
+    if rating is None or across is None or found.value == 0:
         return
-    one, other = (seen.wiring.volts(c.net) for c in contacts)
-    if one is None or other is None or contacts[0].net == contacts[1].net:
-        return
-    across = max(max(0.0, one) - min(0.0, other), max(0.0, other) - min(0.0, one))
     power = across**2 / found.value
     if power > rating + HAIR:
         message = (
             f"{across:g} V across {found} makes {power:.3g} W; a body like {part.footprint.name} bears {rating:g} W"
         )
         yield RESISTOR_RATING.finding(seen.rules, at, part.reference, message, power, rating, unit="W")
+
+
+def overvolted(seen: Inspection, part: Part, found: Quantity, at: Position | None) -> Iterator[Finding]:
+    """Report more volts than a capacitor's value says it bears, where both nets say their volts."""
+    said, across = RATED.search(found.rest), volts_across(seen, part)
+    if said is None or across is None:
+        return
+    rating = float(said[1].replace(",", "."))
+    if across > rating + HAIR:
+        message = f"up to {across:g} V stand across {part.reference}, which is for {rating:g} V"
+        yield CAPACITOR_RATING.finding(seen.rules, at, part.reference, message, across, rating, unit="V")
+
+
+def volts_across(seen: Inspection, part: Part) -> float | None:
+    """Return the greatest voltage (V) that can stand across a part of two pins; None if nobody knows.
+
+    A net may be anywhere between ground and its volts, so what stands across the part may be either net's volts or,
+    if their signs differ, both together.
+    """
+    contacts = [c for c in seen.wiring.by_part[part.reference] if c.net]
+    if len(contacts) != 2 or contacts[0].net == contacts[1].net:
+        return None
+    one, other = (seen.wiring.volts(c.net) for c in contacts)
+    if one is None or other is None:
+        return None
+    return max(max(0.0, one) - min(0.0, other), max(0.0, other) - min(0.0, one))

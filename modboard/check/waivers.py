@@ -27,7 +27,14 @@ WAIVER_EXPIRED = Rule(
     "look at the finding again; if it is still acceptable, write the new fingerprint into the waiver",
     source="the design",
 )
-RULES = (WAIVER_UNUSED, WAIVER_EXPIRED)
+WAIVER_UNPINNED = Rule(
+    "waiver-unpinned",
+    "warning",
+    "a waiver ends when what it accepts changes",
+    "write the fingerprint into the waiver once you are content with what it covers",
+    source="the design",
+)
+RULES = (WAIVER_UNUSED, WAIVER_EXPIRED, WAIVER_UNPINNED)
 
 
 @dataclass(frozen=True)
@@ -76,4 +83,7 @@ def waived(description: Description, findings: Sequence[Finding]) -> list[Findin
         elif not use.holds:
             message = f"what it fits has changed: the fingerprint was {waiver.fingerprint} and is now {use.fingerprint}"
             marked.append(WAIVER_EXPIRED.finding(description.rules, use.fitting[0].at, where, message))
+        elif not waiver.fingerprint:
+            message = f'it would cover whatever comes in place of this; it ends with fingerprint="{use.fingerprint}"'
+            marked.append(WAIVER_UNPINNED.finding(description.rules, use.fitting[0].at, where, message))
     return marked

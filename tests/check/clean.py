@@ -40,7 +40,7 @@ def lamp_driver() -> Scene:
     design.net("GND", "J1.GND U1.GND U2.GND U3.GND U4.GND Q1.E C1.- C2.2 C3.2 C4.2 C5.2 C6.2 U3.3A U3.3B U3.4A U3.4B "
                "U4.3A U4.4A U4.5A U4.6A", pour="bottom")  # fmt: skip
     design.net("RAW", "J1.RAW U1.IN U2.IN C1.+ C6.1", volts=12, amps=0.2)
-    design.net("V5", "U1.OUT U3.VCC U4.VCC R1.1 C2.1 C3.1 C5.1", volts=5, amps=0.1)
+    design.net("V5", "U1.OUT U3.VCC U4.VCC R1.1 C2.1 C3.1 C5.1", volts=5, amps=0.08)
     design.net("V8", "U2.OUT C4.1 R2.1 D2.K", volts=8, amps=0.1)
     design.net("SET", "J1.SET U3.1A")
     design.net("HOLD", "J1.HOLD U3.1B U3.2B")

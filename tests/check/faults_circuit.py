@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from random import Random
 
+from modboard import Design
 from modboard.artwork.model import Artwork
 from modboard.describe.model import PinRef
 from modboard.layout.board import Board
+from modboard.library.devices import device
 from tests.check.spoiling import Kind, Spoilt, with_nets
 
 
@@ -142,11 +144,121 @@ def rail_without_its_sign(chance: Random, board: Board, art: Artwork) -> Spoilt:
     return Spoilt((spoilt, art), [f"net {name}"])
 
 
-def caution_forgotten(chance: Random, board: Board, art: Artwork) -> Spoilt:
-    """The description carries a caution, as one of a net above the touch limit does."""
-    caution = f"CAUTION: {chance.randrange(61, 120)} V"
-    spoilt = replace(board, description=replace(board.description, cautions=(caution,)))
+def two_wires(volts: float) -> Design:
+    """Return a design of two wires and a resistor between them, one at `volts` to the other."""
+    design = Design("wires", outline=(20, 15), acknowledge_high_voltage=True)
+    design.part("J1", "wire-pads-1x2", pins="LIVE GND")
+    design.part("R1", "resistor", "1M")
+    design.net("LIVE", "J1.LIVE R1.1", volts=volts)
+    design.net("GND", "J1.GND R1.2")
+    return design
+
+
+def not_safe_to_touch(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """What a design says that has a net above 42.4 V, the peak of the touch limit (IEC 62368-1)."""
+    said = two_wires(chance.choice((-1, 1)) * chance.uniform(42.41, 400.0)).described()
+    spoilt = replace(board, description=replace(board.description, cautions=said.cautions))
     return Spoilt((spoilt, art), ["the whole board"])
+
+
+def host_cut_open(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    design = two_wires(5.0)
+    design.cut(f"track at IC{chance.randrange(1, 40)} pin 8", undo="5 mm of wire")
+    said = design.described()
+    spoilt = replace(board, description=replace(board.description, cautions=said.cautions, cuts=said.cuts))
+    return Spoilt((spoilt, art), ["host: track at IC"])
+
+
+def lead_forgotten(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """One lead of a two-lead part on no net."""
+    two = [p for p in board.description.parts if p.device and len(p.device.pins) == 2]
+    part = chance.choice(two)
+    assert part.device is not None
+    key = (part.reference, chance.choice(part.device.pins).number)
+    return Spoilt((rewired(board, {key: ""}), art), [f"{key[0]} pin {key[1]}"])
+
+
+def contact_forgotten(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """One of J1's contacts, which all have names, on no net."""
+    key = ("J1", chance.choice("1234"))
+    return Spoilt((rewired(board, {key: ""}), art), [f"J1 pin {key[1]}"])
+
+
+def with_value(board: Board, reference: str, value: str) -> Board:
+    """Return the board with another value of one part; copper stays as it is."""
+    parts = tuple(replace(p, value=value) if p.reference == reference else p for p in board.description.parts)
+    return replace(board, description=replace(board.description, parts=parts))
+
+
+def one_of(chance: Random, board: Board, *kinds: str) -> str:
+    return chance.choice([p.reference for p in board.description.parts if p.kind in kinds])
+
+
+def value_misspelt(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    reference = one_of(chance, board, "resistor", "capacitor", "electrolytic")
+    word = chance.choice(("big", "see list", "?", "k", "4k7k", "1..5k", "n100n", "ten", "u", "--"))
+    return Spoilt((with_value(board, reference, f"{word}"), art), [reference])
+
+
+# Three figures of IEC 60063: E24, and E96 as its rounded powers.
+E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
+MADE = {10 * figures for figures in E24} | {round(100 * 10 ** (k / 96)) for k in range(96)}
+
+
+def value_nobody_makes(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """Three figures that are in neither E24 nor E96, by some power of ten."""
+    reference = one_of(chance, board, "resistor")
+    figures = chance.choice(sorted(set(range(100, 1000)) - MADE))
+    letter = chance.choice("RkM")
+    value = f"{figures // 100}{letter}{figures % 100:02d}"
+    return Spoilt((with_value(board, reference, value), art), [reference])
+
+
+def resistor_overloaded(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """R4 between two nets of known volts, of a value that takes 1.01 to 20 times its quarter watt."""
+    volts = chance.uniform(3.0, 24.0)
+    rating = board.description.part("R4").footprint.watts
+    assert rating is not None
+    ohms = volts**2 / (rating * chance.uniform(1.01, 20.0))
+    ends = {name for pin, name in board.description.net_of().items() if pin[0] == "R4"}
+    high = chance.choice(sorted(ends))
+    said = with_nets(board, lambda n: replace(n, volts=volts if n.name == high else 0.0) if n.name in ends else n)
+    return Spoilt((with_value(said, "R4", f"{ohms:.4f}"), art), ["R4"])
+
+
+def capacitor_for_less_volts(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """C1 or C6 across RAW, for fewer volts than RAW has."""
+    reference = chance.choice(("C1", "C6"))
+    rating = chance.choice((4, 6.3, 10, 16, 25, 35, 50))
+    volts = rating * chance.uniform(1.001, 3.0)
+    space = chance.choice(("", " "))
+    spoilt = with_nets(board, lambda net: replace(net, volts=volts) if net.name == "RAW" else net)
+    return Spoilt((with_value(spoilt, reference, f"10u {rating:g}{space}V"), art), [reference])
+
+
+def pin_order_not_said(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """Q1, a type that is sold in two pin orders, taken without saying which, as any of several such types."""
+    kind = chance.choice(("2N3904", "2N3906", "BC547"))
+    parts = tuple(
+        replace(p, kind=kind, device=device(kind), pins_said=False) if p.reference == "Q1" else p
+        for p in board.description.parts
+    )
+    return Spoilt((replace(board, description=replace(board.description, parts=parts)), art), ["Q1"])
+
+
+def regulator_fed_too_much(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """The 78L05 and the 78L08 bear 30 V (data sheet)."""
+    volts = chance.uniform(30.001, 60.0)
+    spoilt = with_nets(board, lambda net: replace(net, volts=volts) if net.name == "RAW" else net)
+    return Spoilt((spoilt, art), [chance.choice(("U1 pin 3", "U2 pin 3")), "net RAW"])
+
+
+def regulator_overheated(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """From 12 V, 7 V over the 78L05 and 4 V over the 78L08, which bear 0.6 W in still air."""
+    net, regulator, across = chance.choice((("V5", "U1", 7.0), ("V8", "U2", 4.0)))
+    amps = chance.uniform(0.601, 3.0) / across
+    spoilt = with_nets(board, lambda n: replace(n, amps=amps) if n.name == net else n)
+    return Spoilt((spoilt, art), [regulator, f"to {net}"])
 
 
 LAMP = ("lamp driver",)
@@ -165,8 +277,18 @@ KINDS = (
     Kind("regulator-head-room", regulator_starved, LAMP),
     Kind("regulator-output", regulator_of_another_voltage, LAMP),
     Kind("polarity", electrolytic_turned, LAMP),
+    Kind("pin-order", pin_order_not_said, LAMP),
+    Kind("regulator-input", regulator_fed_too_much, LAMP),
+    Kind("dissipation", regulator_overheated, LAMP),
     Kind("led-resistor", lamp_without_resistor, LAMP),
     Kind("base-resistor", base_without_resistor, LAMP),
     Kind("volts-sign", rail_without_its_sign, LAMP),
-    Kind("touch-voltage", caution_forgotten),
+    Kind("touch-voltage", not_safe_to_touch),
+    Kind("host-cut", host_cut_open),
+    Kind("lead-open", lead_forgotten, LAMP),
+    Kind("contact-open", contact_forgotten, LAMP),
+    Kind("value-unreadable", value_misspelt),
+    Kind("value-series", value_nobody_makes),
+    Kind("resistor-rating", resistor_overloaded, LAMP),
+    Kind("capacitor-rating", capacitor_for_less_volts, LAMP),
 )

@@ -8,7 +8,7 @@ from random import Random
 
 import shapely
 
-from modboard.artwork.model import Artwork, Flash, Owner, Region, Stroke
+from modboard.artwork.model import Artwork, Flash, Layer, Owner, Region, Stroke
 from modboard.geometry import Shape
 from modboard.layout.board import Board
 from tests.check.spoiling import (
@@ -248,6 +248,36 @@ def spokes_cut(chance: Random, board: Board, art: Artwork) -> Spoilt:
     return Spoilt((board, spoilt), [pin(land)])
 
 
+def one_side_covered(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """A board of 100 by 80 mm with a share of 0.26 to 0.9 more of one side covered than of the other."""
+    outline = shapely.box(0, 0, 100, 80)
+    share = chance.uniform(0.26, 0.9)
+    sheet = Region(shapely.box(0, 0, 100 * share, 80), "conductor", Owner(net=board.description.nets[0].name))
+    one, other = chance.sample(("copper-top", "copper-bottom"), 2)
+    spoilt = redrawn(redrawn(art, one, [sheet]), other, [])  # type: ignore[arg-type]
+    described = replace(board.description, outline=outline)
+    return Spoilt((replace(board, outline=outline, description=described), spoilt), ["the whole board"])
+
+
+def copper_at_a_scored_line(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """A groove across the board, nearer to a track than 0.8 mm from its middle."""
+    layer = copper_layer(chance)
+    track = chance.choice(tracks(art, layer))
+    x, y = point_on(chance, track)
+    off = chance.choice((-1, 1)) * chance.uniform(0.0, track.width / 2 + 0.799)
+    groove = Stroke(((x - 100, y + off), (x + 100, y + off)), 0.4, "score")
+    spoilt = replace(art, layers=(*art.layers, Layer("score", (groove,))))
+    return Spoilt((board, spoilt), [f"the track of {track.owner.net}", "scored line"])
+
+
+def volts_raised(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """From 101 V on, IPC-2221 asks 0.4 mm under mask; the nets keep 0.25 or 0.3."""
+    net = chance.choice([n for n in board.description.nets if n.name != "GND"])
+    volts = chance.choice((-1, 1)) * chance.uniform(101.0, 400.0)
+    spoilt = with_nets(board, lambda n: replace(n, volts=volts) if n.name == net.name else n)
+    return Spoilt((spoilt, art), ["between the nets", net.name])
+
+
 KINDS = (
     Kind("short", track_moved_onto_pad),
     Kind("short", nets_bridged),
@@ -262,6 +292,9 @@ KINDS = (
     Kind("acute-angle", sharp_branch),
     Kind("copper-to-edge", track_to_the_edge),
     Kind("copper-off-board", copper_off_the_board),
+    Kind("copper-to-score", copper_at_a_scored_line),
+    Kind("copper-balance", one_side_covered),
+    Kind("voltage-gap", volts_raised),
     Kind("keep-out", copper_under_the_screw, ("by hand",)),
     Kind("profile", profile_bent),
     Kind("profile", profile_not_closed),

@@ -138,6 +138,36 @@ def via_with_nothing_on_one_side(chance: Random, board: Board, art: Artwork) -> 
     return Spoilt((board, via_added(art, at, net)), [f"the via of {net}"])
 
 
+def land_too_small_for_a_hand_drill(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """Lands are asked to be as wide as the least there is, and one is made smaller."""
+    drilled = {(d.owner.reference, d.owner.number) for d in art.drills if d.owner.number}
+    every = [
+        f
+        for layer in ("copper-top", "copper-bottom")
+        for f in lands(art, layer)  # type: ignore[arg-type]
+        if (f.owner.reference, f.owner.number) in drilled
+    ]
+    least = min(max(f.form.width, f.form.height) for f in every)
+    layer = copper_layer(chance)
+    land = chance.choice([f for f in lands(art, layer) if (f.owner.reference, f.owner.number) in drilled])
+    by = max(land.form.width, land.form.height) - least + chance.uniform(0.001, 0.5)
+    form = replace(land.form, width=land.form.width - by, height=land.form.height - by)
+    described = replace(board.description, rules=replace(board.description.rules, pad_land_min=least))
+    spoilt = changed(art, layer, land, replace(land, form=form))
+    return Spoilt((replace(board, description=described), spoilt), [pin(land), layer[7:]])
+
+
+def hole_of_a_ninth_size(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """Bare holes of as many new sizes as make nine."""
+    have = len({(d.plated, d.diameter) for d in art.drills})
+    x0, y0, x1, y1 = board.outline.bounds
+    strays = tuple(
+        Drill((chance.uniform(x0, x1), chance.uniform(y0, y1)), 2.0 + 0.1 * k, False, "mechanical-drill")
+        for k in range(9 - have)
+    )
+    return Spoilt((board, replace(art, drills=(*art.drills, *strays))), ["the whole board"])
+
+
 KINDS = (
     Kind("annular-ring", land_shrunk),
     Kind("annular-ring", drill_shifted),
@@ -149,6 +179,8 @@ KINDS = (
     Kind("slot-width", slot_made_narrow),
     Kind("aspect-ratio", plated_hole_too_deep),
     Kind("drill-sizes", drill_size_of_its_own),
+    Kind("drill-sizes", hole_of_a_ninth_size),
+    Kind("land-size", land_too_small_for_a_hand_drill),
     Kind("hole-off-board", hole_off_the_board),
     Kind("via-in-land", via_on_a_surface_land, ("by hand",)),
     Kind("via-mask", via_with_one_side_open),

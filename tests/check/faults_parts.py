@@ -10,9 +10,9 @@ import shapely
 
 from modboard.artwork.draw import draw
 from modboard.artwork.model import Artwork
-from modboard.describe.model import AtEdge, Obstacle, Waiver
+from modboard.describe.model import AtEdge, Fixed, Obstacle, Waiver
 from modboard.errors import CallSite
-from modboard.layout.board import Board, Unrouted
+from modboard.layout.board import Board, PlacedPart, Unrouted
 from tests.check.spoiling import (
     Kind,
     Spoilt,
@@ -147,13 +147,56 @@ def waived_thing_changed(chance: Random, board: Board, art: Artwork) -> Spoilt:
     return Spoilt((replace(board, description=described), spoilt), ["label-unplaced", "design.py:9"])
 
 
+def part_near_the_edge(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """A part that nobody asked to a place, whose courtyard ends within what the rules ask of the right edge."""
+    free = [p for p in board.parts if p.courtyard() and p.bodies() and not placed_on_purpose(board, p)]
+    part = chance.choice(free)
+    right = max(x for x, _ in part.courtyard())
+    near = chance.uniform(0.0, board.description.rules.part_to_edge - 0.001)
+    by = board.outline.bounds[2] - near - right
+    # Away from the notch of the sample board, whose parts are all lower.
+    spoilt = with_part(board, part, replace(part, at=(part.at[0] + by, part.at[1])))
+    return Spoilt((spoilt, art), [part.part.reference])
+
+
+def placed_on_purpose(board: Board, part: PlacedPart) -> bool:
+    return isinstance(board.description.wishes.get(part.part.reference), AtEdge | Fixed)
+
+
+def part_too_wide_for_its_opening(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """J2 moved into an opening of the right wall that lacks 0.02 to 1.5 mm of width, measured to 0.3."""
+    cavity = board.description.cavity
+    assert cavity is not None
+    placed = next(p for p in board.parts if p.part.reference == "J2")
+    x0, low, x1, high = shapely.union_all([shapely.Polygon(b.outline) for b in placed.bodies()]).bounds
+    by = cavity.inside.bounds[2] - x1 + chance.uniform(0.05, min(2.0, x1 - x0 - 0.1))
+    tight = (high - low) + 2 * cavity.measured_to - chance.uniform(0.02, 1.5)
+    opening = replace(cavity.openings[0], centre=(low + high) / 2, width=max(tight, 0.5))
+    wishes = {**board.description.wishes, "J2": AtEdge("right")}
+    described = replace(board.description, wishes=wishes, cavity=replace(cavity, openings=(opening,)))
+    moved = replace(placed, at=(placed.at[0] + by, placed.at[1]))
+    spoilt = with_part(replace(board, description=described), placed, moved)
+    return Spoilt((spoilt, art), ["J2 in the opening lead hole"])
+
+
+def waiver_without_a_fingerprint(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """A finding that is waived by its words alone."""
+    name = chance.choice(board.parts).part.reference
+    waiver = Waiver("label-unplaced", "legend", "seen on the sheet", CallSite("design.py", 9))
+    described = replace(board.description, waivers=(waiver,))
+    spoilt = replace(art, unplaced_labels=(f"reference {name}",))
+    return Spoilt((replace(board, description=described), spoilt), ["label-unplaced", "design.py:9"])
+
+
 ROOM = ("by hand",)
 KINDS = (
     Kind("courtyard-overlap", part_onto_part),
     Kind("part-off-board", part_over_the_edge),
+    Kind("part-to-edge", part_near_the_edge),
     Kind("unrouted", connection_given_up),
     Kind("waiver-unused", waiver_of_nothing),
     Kind("waiver-expired", waived_thing_changed),
+    Kind("waiver-unpinned", waiver_without_a_fingerprint),
     Kind("under-lid", part_too_tall, ROOM),
     Kind("board-under-lid", board_over_the_lid, ROOM),
     Kind("over-floor", floor_too_near, ROOM),
@@ -163,4 +206,5 @@ KINDS = (
     Kind("part-to-obstacle", part_in_an_obstacle, ROOM),
     Kind("opening-line", part_beside_its_opening, ROOM),
     Kind("opening-reach", part_far_from_its_opening, ROOM),
+    Kind("opening-pass", part_too_wide_for_its_opening, ROOM),
 )

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from random import Random
 
 import shapely
 
+from modboard.artwork import font
 from modboard.artwork.model import Artwork, Flash, LayerName, Stroke
 from modboard.layout.board import Board
 from tests.check.build import round_land
@@ -122,6 +124,27 @@ def label_without_room(chance: Random, board: Board, art: Artwork) -> Spoilt:
     return Spoilt((board, replace(art, unplaced_labels=(f"reference {part}",))), ["the legend"])
 
 
+def text_too_small(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """All strokes of one text drawn at 0.2 to 0.99 of the least height, 1.0 mm, about its middle."""
+    strokes = [f for f in tracks(art, "legend-top") if f.text]
+    one = chance.choice(strokes)
+    own = [f for f in strokes if f.text == one.text and f.owner == one.owner]
+    share = chance.uniform(0.2, 0.99) / height_of(one.text, own)
+    x, y = one.points[0]
+    spoilt = art
+    for f in own:
+        smaller = tuple((x + share * (px - x), y + share * (py - y)) for px, py in f.points)
+        spoilt = changed(spoilt, "legend-top", f, replace(f, points=smaller))
+    return Spoilt((board, spoilt), [f'the text "{one.text}"', "top"])
+
+
+def height_of(text: str, strokes: Sequence[Stroke]) -> float:
+    """Return the height of a text's capitals: its longer side over that of the text at 1 mm, as the font draws it."""
+    x0, y0, x1, y1 = shapely.MultiPoint([p for f in strokes for p in f.points]).bounds
+    a0, b0, a1, b1 = shapely.MultiPoint([p for line in font.text(text, (0.0, 0.0), 1.0) for p in line]).bounds
+    return float(max(x1 - x0, y1 - y0) / max(a1 - a0, b1 - b0))
+
+
 KINDS = (
     Kind("mask-missing", opening_lost),
     Kind("mask-to-copper", opening_over_track),
@@ -132,6 +155,7 @@ KINDS = (
     Kind("legend-on-hole", ink_over_a_hole),
     Kind("legend-off-board", ink_over_the_edge),
     Kind("legend-line", ink_too_thin),
+    Kind("legend-height", text_too_small),
     Kind("mark-hidden", part_over_a_mark),
     Kind("label-unplaced", label_without_room),
 )
