@@ -17,7 +17,8 @@ PROFILE_PEN = 0.1  # mm; the edge is the pen's centre line
 def draw(board: Board) -> Artwork:
     """Return the artwork of `board`: copper, mask, paste, legend, profile and holes, all dark on clear.
 
-    With rules that have no mask (home etching) there are no mask and legend layers.
+    With rules that have no mask (home etching) there are no mask and legend layers; boards etched at home, whose holes
+    are not plated, are soldered by hand and have no paste layers either.
     """
     rules = board.description.rules
     drawn: dict[LayerName, tuple[Feature, ...]] = {}
@@ -32,7 +33,7 @@ def draw(board: Board) -> Artwork:
         legends, unplaced = draw_legend(board, openings)
         for side in COPPER_LAYERS:
             drawn[_name("legend", side)] = legends[side]
-    for side in COPPER_LAYERS:
+    for side in COPPER_LAYERS if rules.layers_plated else ():
         drawn[_name("paste", side)] = paste_apertures(board, side)
     drawn["profile"] = profile(board)
     always: tuple[LayerName, ...] = ("copper-top", "copper-bottom", "profile")
@@ -73,16 +74,27 @@ def _closed(ring: Any) -> tuple[tuple[float, float], ...]:
 
 
 def drills(board: Board) -> tuple[Drill, ...]:
-    """Return every hole: component holes in part order, vias, then bare holes."""
+    """Return every hole: component holes in part order, vias, then bare holes.
+
+    Boards etched at home have no plated hole: there leads and wire links, soldered on both sides, join the layers.
+    """
+    plating = board.description.rules.layers_plated
     hits = [
-        Drill(p.hole.at, p.hole.diameter, p.hole.plated, _drill_function(p.hole.plated), pad_owner(p), p.hole.to)
+        Drill(
+            p.hole.at,
+            p.hole.diameter,
+            p.hole.plated and plating,
+            _drill_function(p.hole.plated),
+            pad_owner(p),
+            p.hole.to,
+        )
         for p in board.pads
         if p.hole
     ]
-    hits += [Drill(v.at, v.hole, True, "via-drill", Owner(net=v.net)) for v in board.vias]
+    hits += [Drill(v.at, v.hole, plating, "via-drill", Owner(net=v.net)) for v in board.vias]
     hits += [Drill(h.at, h.diameter, False, "mechanical-drill", to=h.to) for h in board.bare_holes]
     return tuple(hits)
 
 
-def _drill_function(plated: bool) -> Function:
-    return "component-drill" if plated else "mechanical-drill"
+def _drill_function(leads: bool) -> Function:
+    return "component-drill" if leads else "mechanical-drill"

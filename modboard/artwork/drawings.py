@@ -59,13 +59,17 @@ def drill_drawing(artwork: Artwork) -> tuple[Stroke, ...]:
             strokes += [_stroke(line, FINE_PEN) for line in _hole_marks(drill)]
             at = (drill.at[0] + size / 2 + 0.35, drill.at[1] + size / 2 + 0.35)
             strokes += [_stroke(line, FINE_PEN) for line in font.text(letter, at, LETTER, align="centre")]
-        words = f"{letter}  {size:.2f} MM  {'BARE' if bare else 'PLATED'}  {len(drills)} X  {USE[function]}"
+        words = f"{letter}  {size:.2f} MM  {'BARE' if bare else 'PLATED'}  {len(drills)} X  {_use(function, bare)}"
         words += "  SLOTS" if any(d.to for d in drills) else ""
         strokes += [_stroke(line, PEN) for line in font.text(words, (x0, y0 - ROW * (number + 2)), WORDS)]
     if not strokes:
         return ()
     heading = font.text("FINISHED HOLES, SEEN FROM THE TOP", (x0, y0 - ROW), WORDS)
     return (*_edge(artwork.board), *strokes, *(_stroke(line, PEN) for line in heading))
+
+
+def _use(function: Function, bare: bool) -> str:
+    return "WIRE LINKS" if bare and function == "via-drill" else USE[function]
 
 
 def tool_letter(number: int) -> str:

@@ -132,6 +132,11 @@ def decimal(value: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
+def drill_function(function: Function, plated: bool) -> str:
+    """Return the .AperFunction of a hole; a bare via is a hole for a wire (GLFS 5.6.10, ComponentDrill)."""
+    return APERTURE_FUNCTION["component-drill" if function == "via-drill" and not plated else function]
+
+
 def is_pad(feature: object) -> bool:
     """Tell whether a feature is a flashed pad of a part's pin."""
     return isinstance(feature, Flash) and feature.function in _PIN_FUNCTIONS

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from modboard.artwork.model import Artwork, Drill, Function
 from modboard.errors import ModboardError
-from modboard.fab.attributes import APERTURE_FUNCTION, command, file_attributes
+from modboard.fab.attributes import command, drill_function, file_attributes
 from modboard.fab.names import DRILL_FUNCTION
 from modboard.geometry import Position
 
@@ -35,7 +35,7 @@ def drill_file(artwork: Artwork, plated: bool, *, created: str | None = None) ->
     for number, (diameter, drills) in enumerate(tools, start=1):
         if drills[0].function != function:
             function = drills[0].function
-            lines.append(f"; #@! TA.AperFunction,{APERTURE_FUNCTION[function]}")
+            lines.append(f"; #@! TA.AperFunction,{drill_function(function, plated)}")
         lines.append(f"T{number:02d}C{length(diameter)}")
     lines += ["; #@! TD", "%", "G05"]
     for number, (_, drills) in enumerate(tools, start=1):

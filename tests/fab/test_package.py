@@ -24,6 +24,7 @@ from modboard.fab import package as package_module
 from modboard.fab.names import stem
 from modboard.fab.package import Package, recover, write
 from modboard.fab.readback.connectivity import nets_from_files
+from modboard.fab.readback.inspect import inspect_package
 from modboard.fab.readback.package import read_package
 from modboard.fab.readback.verify import verify
 from tests.fab.boards import fifty_parts
@@ -137,6 +138,22 @@ def test_home_rules_leave_out_mask_and_legend(tmp_path: Path) -> None:
     package = write(home_etched(), (), tmp_path / "fab")
     assert not [n for n in package.names if "mask" in n or "legend" in n]
     assert {f"sample-buffer-{n}.gbr" for n in ("copper-top", "copper-bottom", "profile")} <= set(package.names)
+
+
+def test_boards_without_plating_say_so_in_every_file(tmp_path: Path) -> None:
+    """GLFS 5.6.3: NonPlated; 5.6.10: ComponentDrill is for leads and wires; IPC-D-356A column 38: U; no stencil."""
+    package = write(home_etched(), (), tmp_path / "fab")
+    texts = {path.name: path.read_text() for path in package.files}
+    assert not [n for n in package.names if "paste" in n or "plated" in n]
+    bare = texts["sample-buffer-holes-bare.drl"]
+    assert "FileFunction,NonPlated,1,2,NPTH" in bare and "ViaDrill" not in bare and "ComponentDrill" in bare
+    holes = [line for line in texts["sample-buffer-netlist.ipc"].splitlines() if line.startswith("317")]
+    assert holes and {line[37] for line in holes} == {"U"}
+    verdict = inspect_package(package.folder)
+    assert verdict.sound and verdict.findings == ()
+    assert set(nets_from_files(package.folder)) == set(
+        nets_from_files(write(sample_artwork(), (), tmp_path / "b").folder)
+    )
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """Nets rebuilt from the geometry of copper and plated holes alone.
 
-An island is one connected piece of copper on one layer.  A plated hole joins every island that it cuts, on both layers.
+An island is one connected piece of copper on one layer.  A plated hole joins every island that it cuts, on both layers;
+so does a bare one that its file says is for a lead or a wire, for that is soldered on both sides.
 Names play no part in what is joined; they are only looked up afterwards, to say which pins an island reaches.
 """
 
@@ -19,6 +20,7 @@ from modboard.fab.readback.package import ReadPackage, read_package
 
 PinName = tuple[str, str]  # reference and pin number, from .P
 COPPERS = ("Copper,L1,Top", "Copper,L2,Bot")
+SOLDERED = ("ComponentDrill",)  # GLFS 5.6.10: for leads and wires
 
 
 @dataclass(frozen=True)
@@ -63,7 +65,7 @@ def connectivity(package: ReadPackage) -> Connectivity:
     joins = _Joins(len(islands[0]) + len(islands[1]))
     trees = [shapely.STRtree(found) for found in islands]
     offsets = (0, len(islands[0]))
-    holes = [hole for drills in package.drills if drills.plated for hole in drills.holes]
+    holes = [h for drills in package.drills for h in drills.holes if drills.plated or h.function in SOLDERED]
     cut: dict[int, list[int]] = {}
     for tree, offset in zip(trees, offsets, strict=True):
         if holes and len(tree.geometries):

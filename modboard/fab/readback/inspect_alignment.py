@@ -7,6 +7,7 @@ from typing import Any
 
 import shapely
 
+from modboard.fab.readback.connectivity import SOLDERED
 from modboard.fab.readback.evidence import MASKS, PASTES, SIDES, Evidence, Place
 from modboard.fab.readback.layer import ReadLayer
 
@@ -53,18 +54,19 @@ def _extent(evidence: Evidence, layer: ReadLayer, board: Any) -> None:
 
 def _mirrored(evidence: Evidence, middle: float) -> None:
     """Compare how well things meet as they are with how they would mirrored about the board's middle."""
-    holes = [hole.path[0] for _, hole in evidence.holes(plated=True)]
+    drilled = [h for plated in (True, False) for _, h in evidence.holes(plated) if plated or h.function in SOLDERED]
+    holes = [hole.path[0] for hole in drilled]
     for side, layer in enumerate(evidence.coppers):
         if layer is None:
             continue
-        _compare(evidence, layer, holes, middle, "plated holes meet copper")
+        _compare(evidence, layer, holes, middle, "holes with lands meet copper")
         pads = [o.at for _, o in evidence.pads(side) if o.at] if evidence.knows_functions(layer) else []
         for name, words in ((MASKS[side], "pads lie in openings"), (PASTES[side], "")):
             other = evidence.package.layer(name)
             if other and words:
                 _compare(evidence, other, pads, middle, words)
     evidence.say(
-        "alignment", f"{len(holes)} plated holes and all pads tried against {' and '.join(SIDES)}, and mirrored"
+        "alignment", f"{len(holes)} holes with lands and all pads tried against {' and '.join(SIDES)}, and mirrored"
     )
 
 

@@ -7,6 +7,8 @@ from typing import Any
 import numpy as np
 import shapely
 
+from modboard.fab.readback.connectivity import SOLDERED
+from modboard.fab.readback.drill import ReadHole
 from modboard.fab.readback.evidence import SIDES, SLACK, Evidence, spot
 from modboard.fab.readback.layer import composed
 
@@ -23,12 +25,16 @@ def inspect_holes(evidence: Evidence) -> None:
             continue
         flashes = [k for k, o in enumerate(layer.objects) if o.kind == "flash" and o.dark]
         tree = shapely.STRtree(layer.shapes[flashes])
-        for name, hole in evidence.holes(plated=True):
+        for name, hole in [*evidence.holes(plated=True), *_soldered(evidence)]:
             where, at = f"{name}:{hole.line}", hole.path[0]
             found = [layer.shapes[flashes[k]] for k in tree.query(hole.core, predicate="within")]
             if not found:
                 # a land drawn as a region or as lines is copper all the same
                 found = [p for p in shapely.get_parts(layer.image) if p.contains(hole.core)]
+            if not found and hole.function in SOLDERED and not _has_land(evidence, hole):
+                evidence.find("hole-in-pad", "error", where, f"the lead's hole at {spot(at)} has no land", at)
+            if not found and hole.function in SOLDERED:
+                continue
             if not found:
                 message = f"the plated hole at {spot(at)} is not inside copper on the {SIDES[side]}"
                 evidence.find("hole-in-pad", "error", where, message, at)
@@ -40,6 +46,8 @@ def inspect_holes(evidence: Evidence) -> None:
                 evidence.find("ring", "error" if ring <= 0 else "warning", where, message, at, ring, LEAST_RING)
         copper = layer.image
         for name, hole in evidence.holes(plated=False):
+            if hole.function in SOLDERED:
+                continue
             if (gap := float(copper.distance(hole.core)) - hole.diameter / 2) < -SLACK:
                 message = f"copper on the {SIDES[side]} reaches into a bare hole"
                 evidence.find("bare-hole", "warning", f"{name}:{hole.line}", message, hole.path[0], gap, 0.0)
@@ -48,6 +56,15 @@ def inspect_holes(evidence: Evidence) -> None:
     if rings:
         ring, side_name, at = min(rings)
         evidence.say("smallest ring", f"{ring:.3f} mm on the {side_name} at {spot(at)}")
+
+
+def _soldered(evidence: Evidence) -> list[tuple[str, ReadHole]]:
+    """Return the bare holes that take a lead or a wire, as on boards etched at home: they need a land on one side."""
+    return [(name, hole) for name, hole in evidence.holes(plated=False) if hole.function in SOLDERED]
+
+
+def _has_land(evidence: Evidence, hole: ReadHole) -> bool:
+    return any(layer is not None and layer.image.contains(hole.core) for layer in evidence.coppers)
 
 
 def inspect_gaps(evidence: Evidence) -> None:

@@ -141,7 +141,8 @@ def hole_differences(read_drills: Sequence[ReadDrills], artwork: Artwork) -> lis
 
 
 def _drawn_hole(drill: Drill) -> tuple[Any, ...]:
-    function = {"component-drill": "ComponentDrill", "via-drill": "ViaDrill", "mechanical-drill": "MechanicalDrill"}
+    via = "ViaDrill" if drill.plated else "ComponentDrill"  # GLFS 5.6.10: a bare one takes a wire
+    function = {"component-drill": "ComponentDrill", "via-drill": via, "mechanical-drill": "MechanicalDrill"}
     ends = {_place(drill.at), _place(drill.to or drill.at)}
     return (tuple(sorted(ends)), _micro(drill.diameter), drill.plated, function[drill.function])
 
