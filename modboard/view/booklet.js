@@ -18,7 +18,7 @@ function go(number, focus) {
   open = Math.max(0, Math.min(pages.length - 1, number));
   pages.forEach((page, n) => page.classList.toggle('open', n === open));
   const leaf = facts.leaves[open];
-  board.marks([]);
+  board.marks(leaf.places.map((at, n) => ({kind: 'red', at, s: leaf.side, label: String(n + 1)})));
   board.show(leaf);
   board.light(leaf.net);
   tell(leaf.net === null ? '' : describe(leaf.net));

@@ -16,7 +16,9 @@ from typing import Any
 from modboard.artwork.model import Artwork
 from modboard.bench.sheet import BenchSheet
 from modboard.view.booklet_board import definitions, mark, still, view_box
+from modboard.view.booklet_html import html
 from modboard.view.booklet_leaves import CHAPTERS, Leaf, leaves
+from modboard.view.booklet_marks import marks, middle, reach
 
 SCRIPTS = ("booklet_board.js", "booklet_hints.js", "booklet.js")
 STYLE = "booklet.css"
@@ -84,7 +86,9 @@ def page_data(
     whole = sheet.whole
     data: dict[str, Any] = {
         "nets": list(nets),
-        "parts": [{"r": p.part.reference, "s": p.body_side, "at": _middle(p), "up": _reach(p)} for p in board.parts],
+        "parts": [
+            {"r": p.part.reference, "s": p.body_side, "at": list(middle(p)), "up": reach(p)} for p in board.parts
+        ],
         "pads": [
             {"p": name, "n": nets[net.name], "at": [round(c, 3) for c in pad.at], "s": list(pad.layers)}
             for net in sheet.copper.values()
@@ -99,6 +103,7 @@ def page_data(
                 "net": nets.get(leaf.net) if leaf.net else None,
                 "fit": [order[r] for r in leaf.fit],
                 "done": [order[r] for r in leaf.done],
+                "places": [[round(c, 3) for c in at] for at in leaf.places],
                 "probes": [p | {"net": nets.get(p.get("net", ""))} for p in leaf.probes],
             }
             for leaf in pages
@@ -126,40 +131,17 @@ def page_data(
 
 
 def _leaf(artwork: Artwork, leaf: Leaf, number: int, count: int, nets: dict[str, int], order: dict[str, int]) -> str:
-    marks = ""
-    if leaf.fit:
-        here = [p for p in artwork.board.parts if p.part.reference in leaf.fit]
-        marks = "".join(
-            mark((_middle(p)[0], _middle(p)[1] + _reach(p)), leaf.side, p.part.reference, "name") for p in here
-        )
-    elif leaf.probes:
-        for k, probe in enumerate(leaf.probes, 1):
-            if probe["t"] == "v":
-                marks += mark(probe["r"]["at"], leaf.side, "+", "red") + mark(probe["b"]["at"], leaf.side, "-", "black")
-            else:
-                marks += mark(probe["r"]["at"], leaf.side, str(k), "red")
+    shown_marks = "".join(mark(m.at, leaf.side, m.label, m.sort, m.colour) for m in marks(leaf, artwork.board.parts))
     net = nets.get(leaf.net) if leaf.net else None
     done = [order[r] for r in leaf.done] if leaf.chapter != "Bare board" else []
     shown = [order[r] for r in leaf.fit]
     alt = f"The board seen from the {leaf.side}: {leaf.title}"
-    picture = still(artwork, leaf.side, done, shown, net, marks, alt)
+    picture = still(artwork, leaf.side, done, shown, net, shown_marks, alt)
     return (
         f'<article class="leaf" id="leaf-{number}" tabindex="-1" aria-label="Page {number + 1} of {count}">'
         f'<p class="chapter">{e(leaf.chapter)} <span>{number + 1}</span></p><h2>{e(leaf.title)}</h2>'
-        f"<figure>{picture}<figcaption>seen from the {leaf.side}</figcaption></figure>{leaf.html}</article>"
+        f"<figure>{picture}<figcaption>seen from the {leaf.side}</figcaption></figure>{html(leaf.blocks)}</article>"
     )
-
-
-def _middle(placed: Any) -> list[float]:
-    points = [p for body in placed.bodies() for p in body.outline] or [placed.at]
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    return [round((min(xs) + max(xs)) / 2, 3), round((min(ys) + max(ys)) / 2, 3)]
-
-
-def _reach(placed: Any) -> float:
-    """Return how far above its middle (mm) a part's name goes, so as not to hide its bands."""
-    ys = [p[1] for body in placed.bodies() for p in body.outline] or [0.0]
-    return round((max(ys) - min(ys)) / 2 + 1.1 if max(ys) - min(ys) < 9 else 0.0, 3)
 
 
 def _tabs(pages: list[Leaf]) -> str:

@@ -1,9 +1,8 @@
-"""The leaves of the booklet: what each says, as HTML with every text escaped, and what the page must know of it."""
+"""The leaves of the booklet: what each says, as blocks that know nothing of HTML or paper, and what is shown beside."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from html import escape as e
 from typing import Any
 
 from modboard.bench.build import BuildStep
@@ -12,37 +11,47 @@ from modboard.bench.continuity import Probe
 from modboard.bench.kinds import named
 from modboard.bench.power import PowerStep
 from modboard.bench.sheet import BenchSheet, Silence
-from modboard.view.booklet_pieces import (
-    BLANK,
-    band_strip,
-    chunks,
-    hint,
-    listed_names,
-    packed,
-    probe,
-    row,
-    tick,
-    tick_box,
-    wire_swatch,
-)
+from modboard.bench.wiring import Wire
+from modboard.view.booklet_blocks import (
+    Block,
+    Cell,
+    Entry,
+    Fact,
+    Facts,
+    Figures,
+    Hint,
+    Pair,
+    Pairs,
+    Table,
+    Ticks,
+    Words,
+)  # fmt: skip
+from modboard.view.booklet_pieces import chunks, listed_names, packed, probe
 
 CHAPTERS = ("Start", "Bare board", "Build", "Joints", "Power", "Wires", "Way back")
-ON_LANDS = "Put the probes on the lands themselves."
+ON_LANDS = "Put the probes on the lands (the bare copper rings) themselves."
 ON_LEADS = "Touch the leads, not the lands: a lead that does not sit in its solder stays silent."
+READING = (
+    "Top is the side with the printed outlines. Pictures of the bottom are what you see when you turn the board over "
+    "left to right.",
+    "R4.2 is pin 2 of R4. Pin 1 has the square land, where lands differ. Red and black rings are your two probes.",
+    "Beep: set the meter to continuity and touch its probes together first; it must sound.",
+)
 
 
 @dataclass
 class Leaf:
-    """One page: its chapter, title, HTML, and what is shown on the board beside it."""
+    """One page: its chapter, title and blocks, and what is shown on the board beside it."""
 
     chapter: str
     title: str
-    html: str
+    blocks: tuple[Block, ...]
     side: str = "bottom"
     net: str | None = None
     fit: tuple[str, ...] = ()
     done: tuple[str, ...] = ()
     probes: list[dict[str, Any]] = field(default_factory=list)
+    places: tuple[tuple[float, float], ...] = ()  # wire links to show, numbered
 
 
 def leaves(sheet: BenchSheet) -> list[Leaf]:
@@ -75,34 +84,39 @@ def cover(sheet: BenchSheet) -> Leaf:
     """The first leaf: what this is, how long the way is, what to have at hand."""
     d = sheet.board.description
     steps = [s for s in sheet.build if s.stage == "board"]
-    parts = "".join(
-        f"<tr><td>{s.count} ×</td><td>{e(s.title)}</td><td>{e(', '.join(s.references))}</td></tr>" for s in steps
-    )
-    spare = [p.reference for p in d.parts if not p.fitted]
-    spares = f"<p>Left empty: {e(', '.join(spare))}.</p>" if spare else ""
-    silent = sum(1 for s in sheet.apart)
     total = sum(s.count for s in steps)
     figures = (
         (total, "part" if total == 1 else "parts"),
         (len(sheet.whole.probes), "lines to hear"),
-        (silent, "silences to hear"),
+        (len(sheet.apart), "silences to hear"),
         (len(sheet.wires), "wires"),
     )
-    counts = "".join(f"<li><b>{n}</b> {e(words)}</li>" for n, words in figures)
-    html = (
-        f'<p class="lead">From bare board to working machine, one small step at a time, and a way back.</p>'
-        f'<ul class="figures">{counts}</ul>'
-        "<h3>Have at hand</h3><p>Soldering iron and thin solder, side cutters, a meter that beeps, a bench supply with "
-        "a current limit (or a resistor; the booklet says which), good light, a lens, "
-        f'and time.</p><h3>Lay out the parts</h3><table class="parts">{parts}</table>{spares}'
+    parts = tuple(
+        (Cell(f"{s.count} ×" if s.count else ""), Cell(s.title), Cell(", ".join(s.references))) for s in steps
     )
-    return Leaf("Start", d.title, html, side="top", fit=tuple(p.reference for p in d.parts if p.fitted))
+    blocks: list[Block] = [
+        Words("From bare board to working machine, one small step at a time, and a way back.", "lead"),
+        Figures(figures),
+        Words("How to read it", "heading"),
+        *(Words(text) for text in READING),
+        Words("Have at hand", "heading"),
+        Words(
+            "Soldering iron and thin solder, side cutters, a meter that beeps, a bench supply with a current limit (or "
+            "a resistor; the booklet says which), good light, a lens, and time."
+        ),
+        Words("Lay out the parts", "heading"),
+        Table(("", "", ""), parts, (0.1, 0.45, 0.45), sort="parts"),
+    ]
+    spare = [p.reference for p in d.parts if not p.fitted]
+    if spare:
+        blocks.append(Words(f"Left empty: {', '.join(spare)}."))
+    return Leaf("Start", d.title, tuple(blocks), side="top", fit=tuple(p.reference for p in d.parts if p.fitted))
 
 
 def cautions(sheet: BenchSheet) -> Leaf:
     """What can hurt, before anything else."""
-    rows = "".join(tick(f"c{n}", s.action) for n, s in enumerate(r for r in sheet.power if r.rung == "caution"))
-    return Leaf("Start", "First, stay whole", f'<ul class="ticks caution">{rows}</ul>', side="top")
+    rows = tuple((f"c{n}", s.action) for n, s in enumerate(r for r in sheet.power if r.rung == "caution"))
+    return Leaf("Start", "First, stay whole", (Ticks(rows),), side="top")
 
 
 def whole(sheet: BenchSheet, chapter: str) -> list[Leaf]:
@@ -111,19 +125,19 @@ def whole(sheet: BenchSheet, chapter: str) -> list[Leaf]:
     by_net: dict[str, list[tuple[int, Probe]]] = {}
     for number, pair in enumerate(sheet.whole.probes):
         by_net.setdefault(pair.net, []).append((number, pair))
-    say = f"<p>Every pair must <b>beep</b>. {ON_LANDS if bare else ON_LEADS}</p>"
     found = []
     for group in packed([(net, chunk) for net, probes in by_net.items() for chunk in chunks(probes)]):
-        html, data = say, []
+        blocks: list[Block] = [Words(f"Every pair must beep. {ON_LANDS if bare else ON_LEADS}")]
+        data = []
         for net, chunk in group:
             rows = []
             for number, p in chunk:
                 key = f"{'b' if bare else 'j'}w{number}"
                 data.append(probe(key, "w", p.red, p.black, number, net))
-                rows.append(row(key, p.red.pad, p.black.pad, "Beep", "Silent", "should beep"))
-            html += f'<h3>{e(net)}</h3><ol class="probes">{"".join(rows)}</ol>'
+                rows.append(Pair(key, p.red.pad, p.black.pad, "Beep", "Silent", "should beep"))
+            blocks += [Words(net, "heading"), Pairs(tuple(rows))]
         title = f"Hear {listed_names([net for net, _ in group])} whole"
-        found.append(Leaf(chapter, title, html + hint(), data[0]["b"]["s"], group[0][0], probes=data))
+        found.append(Leaf(chapter, title, (*blocks, Hint()), data[0]["b"]["s"], group[0][0], probes=data))
     return found
 
 
@@ -131,12 +145,13 @@ def apart(sheet: BenchSheet, chapter: str) -> list[Leaf]:
     """Shorts: hold one probe still and walk the other round; after soldering only what an iron can bridge."""
     bare = chapter == "Bare board"
     pairs = [(n, s) for n, s in enumerate(sheet.apart) if bare or s.by_iron]
-    say = "<p>Hold black where it says and walk red round. Every touch must stay <b>silent</b>.</p>"
+    say = "Hold black where it says and walk red round. Every touch must stay silent."
     if not bare:
-        say = "<p>Once more, after the iron. Where parts make it beep, the remark says what is right.</p>"
+        say = "Once more, after the iron. Silence is right; where parts make it beep, the remark says what is right."
     found = []
     for group in packed(_walks(pairs)):
-        html, data = say, []
+        blocks: list[Block] = [Words(say)]
+        data = []
         for held, chunk in group:
             rows = []
             for number, s in chunk:
@@ -144,19 +159,21 @@ def apart(sheet: BenchSheet, chapter: str) -> list[Leaf]:
                 key = f"{'b' if bare else 'j'}s{number}"
                 data.append(probe(key, "s", other, mine, number, held))
                 rows.append(_apart_row(key, s, other.pad, mine.pad, bare, s.pair.nets[s.pair.nets[0] == held]))
-            html += f'<h3>Black on {e(held)}</h3><ol class="probes">{"".join(rows)}</ol>'
+            blocks += [Words(f"Black on {held}", "heading"), Pairs(tuple(rows))]
         title = f"Hear {listed_names([held for held, _ in group])} alone"
-        found.append(Leaf(chapter, title, html + hint(), data[0]["b"]["s"], group[0][0], probes=data))
+        found.append(Leaf(chapter, title, (*blocks, Hint()), data[0]["b"]["s"], group[0][0], probes=data))
     return found
 
 
-def _apart_row(key: str, s: Silence, red: str, black: str, bare: bool, net: str) -> str:
+def _apart_row(key: str, s: Silence, red: str, black: str, bare: bool, net: str) -> Pair:
     other = s.expected
     if bare or other.verdict == "silent":
-        return row(key, red, black, "Silent", "Beep", "should be silent", () if bare else other.remarks, net)
+        return Pair(key, red, black, "Silent", "Beep", "should be silent", () if bare else other.remarks, net)
     if other.verdict == "no telling":
-        return row(key, red, black, "Looks clear", "Bridge seen", "look", other.remarks, net)
-    return row(key, red, black, "About right", "Too low", "read ohms", other.remarks, net)
+        places = tuple(f"look here: {site.words}" for site in s.pair.sites if site.bare == 2)
+        return Pair(key, red, black, "Looks clear", "Bridge seen", "look", (*other.remarks, *places), net)
+    what = "read millivolts" if other.verdict == "millivolts" else "read ohms"
+    return Pair(key, red, black, "About right", "Too low", what, other.remarks, net)
 
 
 def _walks(pairs: list[tuple[int, Silence]]) -> list[tuple[str, list[tuple[int, Silence]]]]:
@@ -177,65 +194,56 @@ def _walks(pairs: list[tuple[int, Silence]]) -> list[tuple[str, list[tuple[int, 
 
 def build(step: BuildStep, done: tuple[str, ...], steps: int) -> Leaf:
     """One sort of part to solder."""
-    facts = []
-    for number, colours in enumerate(step.bands):
-        name = "Bands" if number == 0 else "or"
-        facts.append((name, f"{band_strip(colours)} {e(', '.join(colours))}"))
+    facts = [
+        Fact("Bands" if number == 0 else "or", ", ".join(colours), bands=colours)
+        for number, colours in enumerate(step.bands)
+    ]
     if step.marking:
-        facts.append(("Marked", e(step.marking)))
+        facts.append(Fact("Marked", step.marking))
     if step.bend:
-        facts.append(("Leads", e(step.bend)))
-    for reference, words in step.polarity:
-        facts.append((f"{reference} goes", f"<b>{e(words)}</b>"))
-    facts.append(("Lay it on", f"the {step.side}; solder on the {step.solder}"))
-    listed = "".join(f"<dt>{e(k)}</dt><dd>{v}</dd>" for k, v in facts)
-    ticks = "".join(tick(f"p{ref}", f"{ref} is in and soldered") for ref in step.references)
-    remarks = "".join(f'<p class="remark">{e(r)}</p>' for r in step.remarks)
+        facts.append(Fact("Leads", step.bend))
+    facts += [Fact(f"{reference} goes", words, strong=True) for reference, words in step.polarity]
+    where = "both sides" if step.solder == "both sides" else f"the {step.solder}"
+    facts.append(Fact("Lay it on", f"the {step.side}; solder on {where}"))
+    ticks = [(f"p{ref}", f"{ref} is in and soldered") for ref in step.references]
+    ticks += [(f"k{n}", f"link {n} is in and soldered on both sides") for n in range(1, len(step.places) + 1)]
     first, upto = step.done_before + 1, step.done_before + step.count
     which = f"part {first}" if first == upto else f"parts {first} to {upto}"
-    html = (
-        f'<p class="count">{step.count} {e(named(step.kind, step.count))} · {which} of {step.total}</p>'
-        f'<dl>{listed}</dl>{remarks}<ul class="ticks">{ticks}</ul>'
+    count = f"{step.count} {named(step.kind, step.count)} · {which} of {step.total}"
+    if step.places:
+        count = f"{len(step.places)} pieces of wire, not in the parts list"
+    blocks: list[Block] = [Words(count, "count"), Facts(tuple(facts)), *(Words(r, "remark") for r in step.remarks)]
+    title = f"{step.title}: {', '.join(step.references)}" if step.references else step.title
+    return Leaf(
+        "Build", title, (*blocks, Ticks(tuple(ticks))), step.side, fit=step.references, done=done, places=step.places
     )
-    return Leaf("Build", f"{step.title}: {', '.join(step.references)}", html, step.side, fit=step.references, done=done)
 
 
 def power(step: PowerStep, number: int, done: tuple[str, ...], chapter: str = "Power") -> Leaf:
     """One rung of the ladder."""
-    probes, entry = [], ""
     key = f"v{number}" if chapter == "Power" else "vf"
-    if step.red and step.black:
-        probes = [probe(key, "v", step.red, step.black, number)]
+    probes = [probe(key, "v", step.red, step.black, number)] if step.red and step.black else []
+    facts = (Fact("Right", step.expect, strong=True), Fact("If not", step.if_wrong, sort="ifnot"))
+    blocks: list[Block] = [Words(step.action), Facts(facts)]
     if step.unit:
-        entry = (
-            f'<p class="entry"><label for="i{key}">Your reading</label> <input id="i{key}" data-k="{key}" '
-            f'data-low="{"" if step.low is None else f"{step.low:g}"}" '
-            f'data-high="{"" if step.high is None else f"{step.high:g}"}" inputmode="decimal" autocomplete="off"> '
-            f'{e(step.unit)} <output for="i{key}"></output></p>'
-        )
+        blocks.append(Entry(key, step.low, step.high, step.unit))
+    blocks.append(Ticks(((key, "It works" if step.rung == "function" else "Right; on to the next"),)))
     side = step.red.side if step.red else "top"
-    html = (
-        f"<p>{e(step.action)}</p><dl><dt>Right</dt><dd><b>{e(step.expect)}</b></dd><dt>If not</dt>"
-        f'<dd class="ifnot">{e(step.if_wrong)}</dd></dl>{entry}'
-        f'<ul class="ticks">{tick(key, "It works" if step.rung == "function" else "Right; on to the next")}</ul>'
-    )
-    return Leaf(chapter, step.title, html, side, done=done, probes=probes)
+    return Leaf(chapter, step.title, tuple(blocks), side, done=done, probes=probes)
 
 
 def wires(sheet: BenchSheet, done: tuple[str, ...]) -> Leaf:
     """The wiring table, in the order of fitting."""
-    rows = []
-    for w in sheet.wires:
-        length = f"{w.length:g} mm" if w.length else "measure, and add 15 mm"
-        drop = f", loses {w.drop * 1000:.0f} mV" if w.drop else ""
-        note = f'<br><span class="warn">{e(w.warning)}</span>' if w.warning else ""
-        called = f" {e(w.name)}" if w.name else ""
-        rows.append(
-            f"<tr><td>{tick_box(f'w{w.pad}', f'wire {w.pad} is in')}</td><td>{wire_swatch(w.colour)} {e(w.colour)}</td>"
-            f"<td><b>{e(w.pad)}</b>{called}</td><td>{e(w.host) or BLANK}</td>"
-            f"<td>{e(length)}{e(drop)}<br>strip {w.strip_board:g} mm here, {w.strip_host:g} there; "
-            f"{w.awg} AWG{note}</td></tr>"
+    rows = tuple(
+        (
+            Cell(f"wire {w.pad} is in", key=f"w{w.pad}"),
+            Cell(w.colour, colour=w.colour),
+            Cell(f"{w.pad} {w.name}".strip() if w.name != w.pad.rpartition(".")[2] else w.pad, strong=True),
+            Cell(w.host, blank=not w.host),
+            Cell(cut_words(w)),
         )
+        for w in sheet.wires
+    )
     data = [
         {
             "k": f"w{w.pad}",
@@ -245,29 +253,33 @@ def wires(sheet: BenchSheet, done: tuple[str, ...]) -> Leaf:
         }
         for w in sheet.wires
     ]
-    html = (
-        "<p>Host unplugged, its capacitors measured empty. Fit them in this order; supply comes last.</p>"
-        f'<div class="wide"><table class="wires"><tr><th></th><th>Colour</th><th>Board</th><th>Host</th>'
-        f"<th>Cut</th></tr>{''.join(rows)}</table></div>"
+    blocks = (
+        Words("Host unplugged, its capacitors measured empty. Fit them in this order; supply comes last."),
+        Table(("", "Colour", "Board", "Host", "Cut"), rows, (0.06, 0.16, 0.17, 0.26, 0.35), sort="wires"),
     )
-    return Leaf("Wires", "Wire it in", html, "top", done=done, probes=data)
+    return Leaf("Wires", "Wire it in", blocks, "top", done=done, probes=data)
+
+
+def cut_words(w: Wire) -> str:
+    """Return how to cut and strip a wire, a line each."""
+    length = f"{w.length:g} mm" if w.length else "measure, and add 15 mm"
+    drop = f", loses {w.drop * 1000:.0f} mV" if w.drop else ""
+    lines = [f"{length}{drop}", f"strip {w.strip_board:g} mm here, {w.strip_host:g} there; {w.awg} AWG"]
+    return "\n".join([*lines, w.warning] if w.warning else lines)
 
 
 def back(sheet: BenchSheet, done: tuple[str, ...]) -> Leaf:
     """What was touched on the host, and how to undo it."""
     cuts = [b for b in sheet.back if b.cut]
-    rows = "".join(
-        f"<tr{' class=cut' if b.cut else ''}><td>{e(b.what)}</td><td>{e(b.undo)}</td></tr>" for b in sheet.back
-    )
+    rows = tuple((Cell(b.what), Cell(b.undo)) for b in sheet.back)
     if cuts:
-        say = (
-            f'<p class="warn">This design cuts something on the host: {e("; ".join(b.what for b in cuts))}. '
-            "Take photographs first.</p>"
-        )
+        what = "; ".join(b.what for b in cuts)
+        say = Words(f"This design cuts something on the host: {what}. Take photographs first.", "warn")
     else:
-        say = "<p><b>Nothing on the host is cut.</b> Keep what came out in a labelled bag.</p>"
-    html = f'{say}<div class="wide"><table><tr><th>Touched on the host</th><th>To undo it</th></tr>{rows}</table></div>'
-    return Leaf("Way back", "And back again", html, "top", done=done)
+        say = Words("Nothing on the host is cut. Keep what came out in a labelled bag.", "strong")
+    marked = tuple(n for n, b in enumerate(sheet.back) if b.cut)
+    table = Table(("Touched on the host", "To undo it"), rows, (0.45, 0.55), marked)
+    return Leaf("Way back", "And back again", (say, table), "top", done=done)
 
 
 def _at(sheet: BenchSheet, pad: str) -> list[float]:
