@@ -95,6 +95,7 @@ class Near:
     pin: str | None = None
     side: Side = "top"
     turn: float | None = None
+    either: bool = False  # the other side will do as well
 
 
 @dataclass(frozen=True)
@@ -103,6 +104,7 @@ class Free:
 
     side: Side = "top"
     turn: float | None = None
+    either: bool = False  # the other side will do as well
 
 
 Wish = Fixed | AtEdge | Near | Free

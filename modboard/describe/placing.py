@@ -15,6 +15,7 @@ from modboard.errors import CallSite, DesignError
 from modboard.geometry import Position
 
 SIDES = ("top", "bottom")
+EITHER = "either"
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,7 @@ class WishSaid:
     inset: float
     near: str | None
     anchor: str
+    either: bool = False
 
 
 def said(references: tuple[str, ...], site: CallSite, **words: Any) -> WishSaid:
@@ -55,8 +57,12 @@ def said(references: tuple[str, ...], site: CallSite, **words: Any) -> WishSaid:
     if (inset or overhang) and edge is None and opening is None:
         raise DesignError(f"{what}: inset= and overhang= are measured from an edge; give edge= or opening=", site)
     side: Side = "top"
+    either = False
     if words["side"] is not None:
-        side = "top" if measures.choice(words["side"], f"{what}: side", SIDES, site) == "top" else "bottom"
+        chosen = measures.choice(words["side"], f"{what}: side", (*SIDES, EITHER), site)
+        side, either = ("bottom" if chosen == "bottom" else "top"), chosen == EITHER
+        if either and (at is not None or edge is not None or opening is not None):
+            raise DesignError(f"{what}: side=\"{EITHER}\" leaves the place to the tool; say top or bottom here", site)
     turn = None if words["turn"] is None else measures.number(words["turn"], f"{what}: turn", site) % 360.0
     anchor = measures.text(words["anchor"], f"{what}: anchor", site, empty=False)
     if anchor != "origin" and at is None:
@@ -65,7 +71,7 @@ def said(references: tuple[str, ...], site: CallSite, **words: Any) -> WishSaid:
         raise DesignError(f"{what}: {len(references)} parts can't all be at one point; place them one by one", site)
     if not given and words["side"] is None and turn is None:
         raise DesignError(f"{what}: say where: at=, edge=, opening= or near=, or at least side= or turn=", site)
-    return WishSaid(references, site, at, turn, side, edge, along, opening, inset - overhang, near, anchor)
+    return WishSaid(references, site, at, turn, side, edge, along, opening, inset - overhang, near, anchor, either)
 
 
 def wishes(
@@ -102,7 +108,7 @@ def _wish(call: WishSaid, part: Part, parts: Mapping[str, Part], cavity: CavityM
         if call.along is not None:
             _on_edge(call, call.edge, call.along, part, outline)
         return AtEdge(call.edge, call.along, call.inset, call.turn, call.side)
-    return Free(call.side, call.turn)
+    return Free(call.side, call.turn, call.either)
 
 
 def _place(at: object, x: object, y: object, what: str, site: CallSite) -> Position | None:
@@ -138,7 +144,7 @@ def _near(call: WishSaid, part: Part, parts: Mapping[str, Part]) -> Near:
         raise DesignError(f"{what}: {reference} can't be near itself; name another part", call.site)
     if "." in call.near:
         pin = resolved(call.near, what, parts, call.site)[0][1]
-    return Near(reference, pin, call.side, call.turn)
+    return Near(reference, pin, call.side, call.turn, call.either)
 
 
 def _opening(call: WishSaid, part: Part, cavity: CavityModel | None) -> tuple[Wall, float]:

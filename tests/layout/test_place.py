@@ -112,6 +112,22 @@ def test_tight_boards_are_placed(kinds: tuple[str, ...], count: int, full: float
     assert broken_limits(description, place(description, 1)) == []
 
 
+def test_parts_for_which_either_side_will_do_take_the_second_only_where_one_is_too_full() -> None:
+    count, kinds = 16, CHIPS
+    bare = random_board(count, 5, board(10, 10), kinds)
+    area = sum(Polygon(p.footprint.courtyard).area for p in bare.parts)
+    either: dict[str, Wish] = {p.reference: Free(either=True) for p in bare.parts}
+    side = (0.75 * area) ** 0.5 + 2  # three quarters of what one side would need at the very least
+    with pytest.raises(ModboardError):
+        place(random_board(count, 5, board(side, side), kinds), 1)
+    description = random_board(count, 5, board(side, side), kinds, wishes=either)
+    placed = place(description, 1)
+    assert broken_limits(description, placed) == []
+    assert {p.side for p in placed} == {"top", "bottom"}
+    roomy = random_board(count, 5, board(3 * side, 3 * side), kinds, wishes=either)
+    assert sum(p.side == "bottom" for p in place(roomy, 1)) <= count // 4
+
+
 def test_same_seed_same_placement_and_other_seed_another() -> None:
     one, again, other = (place(surface_board(), seed) for seed in (7, 7, 8))
     assert [(p.at, p.turn) for p in one] == [(p.at, p.turn) for p in again]

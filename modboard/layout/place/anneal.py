@@ -31,7 +31,7 @@ def threshold_table() -> Any:
 
 def new_state(p: Problem, variant: Any, at: Any, seed: int) -> State:
     """Return the full state of an arrangement: a variant and a site for every part."""
-    n, nets, pins = len(p.yards.side), len(p.nets.weight), int(p.nets.pin_first[-1])
+    n, nets, pins = len(p.yards.halo), len(p.nets.weight), int(p.nets.pin_first[-1])
     widest = int(np.max(np.diff(p.nets.first), initial=2))
     mixed = (int(seed) * 0x9E3779B97F4A7C15 + 0xD1B54A32D192ED03) & 0xFFFFFFFFFFFFFFFF
     pairs = Pairs(np.zeros((n, n)), np.zeros((n, n)), np.zeros(n), np.zeros(n), np.zeros((2, n)), np.zeros((2, n)))

@@ -34,13 +34,19 @@ def elbow_room(description: Description, options: Sequence[Sequence[Sites]], fre
     """Return how much room (mm) each part would like on each side, from how full its side of the board is."""
     room = np.zeros(len(options))
     for side in ("top", "bottom"):
-        members = [i for i, o in enumerate(options) if o and o[0].standing.side == side]
-        if not members:
+        shares = np.array([share_on(side, o) for o in options])
+        if not shares.any():
             continue
-        used = sum(float(options[i][0].standing.courtyard.area) for i in members)
-        gap = (math.sqrt(max(free[side], used)) - math.sqrt(used)) / math.sqrt(len(members))
-        room[members] = min(MOST_ROOM, ROOM_SHARE * gap)
+        used = sum(share * float(o[0].standing.courtyard.area) for share, o in zip(shares, options, strict=True))
+        gap = (math.sqrt(max(free[side], used)) - math.sqrt(used)) / math.sqrt(shares.sum())
+        room = np.where(shares > 0, np.maximum(room, min(MOST_ROOM, ROOM_SHARE * gap)), room)
     return room
+
+
+def share_on(side: str, sites: Sequence[Sites]) -> float:
+    """Return how much of a part counts for a side: all or nothing, or half if either side will do."""
+    sides = {s.standing.side for s in sites}
+    return 1.0 / len(sides) if side in sides else 0.0
 
 
 def gap_between(
@@ -51,8 +57,8 @@ def gap_between(
     for _ in range(8):
         full = 0.0
         for side in ("top", "bottom"):
-            boxes = [o[0].standing.box for o in options if o[0].standing.side == side]
-            area = sum((b[2] - b[0] + gap + spread) * (b[3] - b[1] + gap + spread) for b in boxes)
+            boxes = [(o[0].standing.box, share) for o in options if (share := share_on(side, o))]
+            area = sum(share * (b[2] - b[0] + gap + spread) * (b[3] - b[1] + gap + spread) for b, share in boxes)
             full = max(full, area / free[side] if free[side] > 0 and boxes else 0.0)
         if full < SPARSE:
             return gap + spread
@@ -141,7 +147,7 @@ def build(
     cells = [np.argwhere(s.cells >= 0)[:, ::-1] for s in unique]
     return Problem(
         Yards(
-            side=np.array([0 if o[0].standing.side == "top" else 1 for o in options], dtype=np.int64),
+            side=np.array([0 if s.standing.side == "top" else 1 for s in variants], dtype=np.int64),
             halo=np.asarray(halo, dtype=float),
             kind=kinds(description),
             tidy=np.array([tidiness(p) for p in description.parts], dtype=float),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -14,7 +15,7 @@ from modboard.layout.place.faults import Fault, board_faults, pair_faults
 from modboard.layout.place.room import Room
 from modboard.layout.place.sites import Lattice, edge_sites, open_sites
 from modboard.layout.place.standing import Standing
-from modboard.layout.place.wishes import turns_of, wish_of
+from modboard.layout.place.wishes import sides_of, turns_of, wish_of
 
 STEP = 0.635  # mm, lattice on which a place is looked for when saying what is in the way
 
@@ -55,7 +56,7 @@ def areas(description: Description, room: Room, fixed: Sequence[PlacedPart | Non
         free_parts = [
             p
             for p, f in zip(description.parts, fixed, strict=True)
-            if f is None and wish_of(description, p).side == side and not isinstance(wish_of(description, p), AtEdge)
+            if f is None and sides_of(description, p) == (side,) and not isinstance(wish_of(description, p), AtEdge)
         ]
         if free_parts:
             need = sum(float(Standing(p, 0.0, side).courtyard.area) for p in free_parts)
@@ -67,8 +68,8 @@ def fits_somewhere(description: Description, fixed: Sequence[PlacedPart], part: 
     """Tell whether a part, its courtyard made `smaller` mm less wide and deep, finds a place for itself alone."""
     room = Room(description, fixed)
     wish = wish_of(description, part)
-    for turn in turns_of(description, part):
-        standing = Standing(shrunk_part(part, smaller), turn, wish.side)
+    for side, turn in itertools.product(sides_of(description, part), turns_of(description, part)):
+        standing = Standing(shrunk_part(part, smaller), turn, side)
         lattice = Lattice((0.0, 0.0), STEP)
         found = (
             edge_sites(room, standing, wish, lattice)

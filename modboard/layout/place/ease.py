@@ -51,10 +51,10 @@ def orders(problem: Problem, state: State) -> list[tuple[int, int, int, float]] 
     """Return (axis, first part, second part, least distance of origins) for all close pairs; None past a hair."""
     yards, found = problem.yards, []
     boxes = yards.rect[state.variant] + np.hstack([problem.places.site[state.at]] * 2)
-    local = yards.rect[state.variant]
+    local, side = yards.rect[state.variant], yards.side[state.variant]
     for i in range(len(boxes)):
         for j in range(i):
-            if yards.side[i] != yards.side[j]:
+            if side[i] != side[j]:
                 continue
             gaps = [max(boxes[i, k] - boxes[j, k + 2], boxes[j, k] - boxes[i, k + 2]) for k in (0, 1)]
             axis = int(gaps[1] > gaps[0])

@@ -12,13 +12,18 @@ The arrays come in small groups because compiled calls hand over every array of 
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, NamedTuple, TypeVar, cast
 
 import numpy as np
 from numba import njit
 
+from modboard.layout.kept import drop_stale
+
 COMPILED: dict[str, Any] = {"cache": True, "nogil": True, "error_model": "numpy", "_nrt": False}
 Function = TypeVar("Function", bound=Callable[..., Any])
+
+drop_stale(Path(__file__).parent)
 
 SHORT_LEG = 0.6  # weight of the shorter leg: 0.414 for free 45 degree tracks, 1 for city block
 SLIVER = 0.3  # mm; how much a thin overlap counts beside its area
@@ -34,7 +39,6 @@ def compiled(function: Function) -> Function:
     """Compile `function` once and keep the result on disk; it runs without the interpreter's lock.
 
     Compiled code may not allocate (`_nrt`): counting who holds which array took three quarters of the time.
-    The kept result is renewed when the function's own file changes, not when a file it calls into does.
     """
     return cast(Function, njit(**COMPILED)(function))
 
@@ -42,7 +46,7 @@ def compiled(function: Function) -> Function:
 class Yards(NamedTuple):
     """What parts need to know of each other.  `*_first` arrays delimit the slices of the array after them."""
 
-    side: Any  # of each part: 0 top, 1 bottom
+    side: Any  # of each variant: 0 top, 1 bottom
     halo: Any  # elbow room each part would like, mm
     kind: Any  # parts of one kind like to stand in line
     tidy: Any  # cost that a part saves by standing in line with one of its kind
@@ -212,7 +216,7 @@ def weigh_pair(w: Yards, i: int, vi: int, xi: float, yi: float, j: int, vj: int,
     want = 0.5 * (w.halo[i] + w.halo[j])
     if gap > max(want, LINE_REACH):
         return 0.0, 0.0
-    if w.side[i] != w.side[j]:
+    if w.side[vi] != w.side[vj]:
         overlap = lead_overlap(w.through[w.through_first[vi] : w.through_first[vi + 1]], xi, yi, b0, b1, b2, b3)
         overlap += lead_overlap(w.through[w.through_first[vj] : w.through_first[vj + 1]], xj, yj, a0, a1, a2, a3)
         return overlap, 0.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -24,9 +25,10 @@ from modboard.layout.place.pulls import Pull, decoupling_pulls, net_pulls, wish_
 from modboard.layout.place.room import Room
 from modboard.layout.place.sites import Lattice, Sites, collect, edge_sites, open_sites
 from modboard.layout.place.standing import Standing
-from modboard.layout.place.wishes import fixed_part, turns_of, wish_of
+from modboard.layout.place.wishes import fixed_part, sides_of, turns_of, wish_of
 
 COARSE, FINE = 0.635, 0.127  # mm; half a 1.27 mm raster, and a tenth of it for tight boards
+OTHER_SIDE = 10.0  # mm of track that a part on the less preferred side must save: parts on both sides are more work
 HARD = 1e4  # price of overlap when nothing may overlap any more
 
 
@@ -138,14 +140,14 @@ def part_sites(
     """Return the sites of each turn of a part in which it can stand at all."""
     wish = wish_of(description, part)
     found = []
-    for turn in turns_of(description, part):
+    for side, turn in itertools.product(sides_of(description, part), turns_of(description, part)):
         shared = not isinstance(wish, AtEdge)
         willing = shared and not isinstance(wish, Near) and likes_edge(part)
-        key = (id(part.footprint), part.tall, turn, wish.side, willing, room.drawn.key(part))
+        key = (id(part.footprint), part.tall, turn, side, wish.side, willing, room.drawn.key(part))
         if shared and key in known:
             sites = known[key]
         else:
-            standing = Standing(part, turn, wish.side)
+            standing = Standing(part, turn, side)
             if isinstance(wish, AtEdge):
                 sites = edge_sites(room, standing, wish, lattice)
             else:
@@ -154,6 +156,8 @@ def part_sites(
                 sites.cost[:] += edge_cost(sites, description.outline, description.rules.part_to_edge)
             if congestion is not None and len(sites):
                 sites.cost[:] += crowd_cost(sites, congestion)
+            if side != wish.side:
+                sites.cost[:] += OTHER_SIDE
             if shared:
                 known[key] = sites
         if len(sites):
@@ -219,7 +223,7 @@ def scatter(problem: Problem, seed: int) -> State:
     """Return a random arrangement."""
     random = np.random.default_rng(seed)
     variant, at = [], []
-    for i in range(len(problem.yards.side)):
+    for i in range(len(problem.yards.halo)):
         v = int(random.integers(problem.places.variant_first[i], problem.places.variant_first[i + 1]))
         m = problem.places.variant_map[v]
         variant.append(v)

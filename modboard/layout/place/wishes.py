@@ -19,9 +19,11 @@ def wish_of(description: Description, part: Part) -> Wish:
     return description.wishes.get(part.reference, Free())
 
 
-def side_of(description: Description, part: Part) -> Side:
-    """Return the side a part goes on."""
-    return wish_of(description, part).side
+def sides_of(description: Description, part: Part) -> tuple[Side, ...]:
+    """Return the sides a part may go on, the preferred first."""
+    wish = wish_of(description, part)
+    other: Side = "top" if wish.side == "bottom" else "bottom"
+    return (wish.side, other) if isinstance(wish, Free | Near) and wish.either else (wish.side,)
 
 
 def turns_of(description: Description, part: Part) -> tuple[float, ...]:

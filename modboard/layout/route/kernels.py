@@ -7,8 +7,14 @@ everybody) or the one net that may pass.  `occ[pen, node]` counts the routed net
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numba
 import numpy as np
+
+from modboard.layout.kept import drop_stale
+
+drop_stale(Path(__file__).parent)
 
 FREE = -1
 BARRED = -2
