@@ -19,12 +19,12 @@ from modboard import fit
 from modboard.check import FAMILIES, check, inspected, waivers
 from modboard.check.findings import Finding
 from modboard.check.inspection import Inspection
-from tests.check import faults_circuit, faults_copper, faults_holes, faults_parts, faults_surface
+from tests.check import faults_circuit, faults_copper, faults_holes, faults_parts, faults_surface, faults_wishes
 from tests.check.build import Scene
 from tests.check.clean import BOARDS
 from tests.check.spoiling import Kind, Spoilt
 
-MODULES = (faults_copper, faults_holes, faults_surface, faults_parts, faults_circuit)
+MODULES = (faults_copper, faults_holes, faults_surface, faults_parts, faults_circuit, faults_wishes)
 KINDS: tuple[Kind, ...] = tuple(kind for module in MODULES for kind in module.KINDS)
 
 
