@@ -38,8 +38,8 @@ from modboard.check.rule import Rule
 from modboard.layout.board import Board
 
 FAMILIES = (
-    gaps, connections, widths, angles, holes, keep_outs, drilling, vias, edges, mask, legend, marks, parts, pours, whole,
-    quiet, circuit, drivers, supplies, devices, limiting, values,
+    gaps, connections, widths, angles, holes, keep_outs, drilling, vias, edges, mask, legend, marks, parts, pours,
+    whole, quiet, circuit, drivers, supplies, devices, limiting, values,
 )  # fmt: skip
 
 

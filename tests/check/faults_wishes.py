@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from random import Random
 
 import shapely
 
 from modboard.artwork.model import Artwork, Owner, Stroke
-from modboard.describe.model import KeepOut
+from modboard.describe.model import KeepOut, Net
 from modboard.layout.board import Board
 from modboard.layout.quiet import neighbourhood
 from tests.check.spoiling import Kind, Spoilt, added, copper_layer, point_on, tracks, with_nets
@@ -35,6 +36,10 @@ def part_in_keep_out(chance: Random, board: Board, art: Artwork) -> Spoilt:
     return Spoilt((_free(board, area), art), [placed.part.reference])
 
 
+def _marked(net: Net, quiet: str, noisy: str) -> Net:
+    return replace(net, quiet=net.name == quiet, noisy=net.name == noisy)
+
+
 def quiet_beside_noisy(chance: Random, board: Board, art: Artwork) -> Spoilt:
     while True:
         layer = copper_layer(chance)
@@ -48,7 +53,7 @@ def quiet_beside_noisy(chance: Random, board: Board, art: Artwork) -> Spoilt:
             continue
         if any(p.layer == layer[7:] and shapely.Point(x, y).distance(p.area) < 2 for p in board.pours):
             continue  # a pour between the two would be no fault
-        marked = with_nets(board, lambda n: replace(n, quiet=n.name == quiet, noisy=n.name == noisy))
+        marked = with_nets(board, partial(_marked, quiet=quiet, noisy=noisy))
         run = Stroke(((beside, y - 0.3), (beside, y + 0.3)), 0.25, "conductor", Owner(net=noisy))
         return Spoilt((marked, added(art, layer, run)), [quiet, noisy, layer[7:]])
 
