@@ -1,7 +1,7 @@
 """The R-2R converter in surface-mount parts on a tight board.
 
 Source: converter textbook, R-2R ladder (10 kΩ and 20 kΩ, 0805) on a 74574 in SOIC, with an op-amp follower.
-Courtyards 567 mm² in 23.5 x 31.5 mm: 1.31 times their area.
+Courtyards 574 mm² in 23.5 x 31.5 mm: 1.29 times their area.
 """
 
 from modboard import Cavity, Design
@@ -10,9 +10,9 @@ room = Cavity.rectangle(23.5, 31.5, height=20.0)
 
 board = Design("dac-r2r-smd", cavity=room)
 board.part("J1", "header-1x11", pins="VCC GND D0 D1 D2 D3 D4 D5 D6 D7 STROBE")
-board.part("J2", "wire-pads-1x2", pins="OUT GND")
+board.part("J2", "wire-pads-1x3", pins="OUT GND V12")
 board.part("U1", "74HC574", footprint="soic-20-wide")
-board.part("U2", "TL071", footprint="soic-8")
+board.part("U2", "LM358", footprint="soic-8")
 board.part("C1", "capacitor", "100n", footprint="chip-0805-c")
 board.part("C2", "capacitor", "100n", footprint="chip-0805-c")
 board.part("C3", "capacitor", "10u", footprint="chip-1206-c")
@@ -27,15 +27,16 @@ for n in range(7):
     board.net(f"N{n}", f"R{n + 10}.1")
     board.net(f"N{n + 1}", f"R{n + 10}.2")
 board.net("N0", "R20.1")
-board.net("N7", "U2.IN+")
-board.net("FOLLOW", "U2.OUT U2.IN- R30.1")
+board.net("N7", "U2.IN1+")
+board.net("FOLLOW", "U2.OUT1 U2.IN1- R30.1")
 board.net("COUPLE", "R30.2 C3.1")
 board.net("OUT", "C3.2 J2.OUT")
 board.bus("D[0..7]", "J1.D[0..7] U1.[1..8]D")
 board.net("STROBE", "J1.STROBE U1.CLK")
-board.net("GND", "J1.GND J2.GND U1.GND U1./OE U2.V- C1.2 C2.2 R20.2", pour="both")
-board.net("VCC", "J1.VCC U1.VCC U2.V+ C1.1 C2.1", volts=5, amps=0.05)
-board.no_connect("U2.OFFSET1 U2.OFFSET2")
+board.net("GND", "J1.GND J2.GND U1.GND U1./OE U2.V- U2.IN2+ C1.2 C2.2 R20.2", pour="both")
+board.net("VCC", "J1.VCC U1.VCC C1.1", volts=5, amps=0.05)
+board.net("V12", "J2.V12 U2.V+ C2.1", volts=12, amps=0.05)
+board.net("IDLE", "U2.OUT2 U2.IN2-")
 
 board.place("J1", edge="left")
 board.place("J2", edge="right")

@@ -23,7 +23,7 @@ board.part("C6", "capacitor", "100n")
 
 board.net("GND", "J1.GND J2.GND C2.2 C4.2 C5.2 C6.2", pour="bottom")
 board.net("VP", "J1.VP U1.V+ C5.1", volts=12)
-board.net("VN", "J1.VN U1.V- C6.1", volts=12)
+board.net("VN", "J1.VN U1.V- C6.1", volts=-12)
 board.net("IN", "J1.IN R1.1")
 board.net("A1", "R1.2 R2.1 C1.1")
 board.net("A2", "R2.2 U1.IN1+ C2.1")

@@ -11,10 +11,10 @@ room.opening("old aerial hole", wall="right", centre=12.0, width=11.5, bottom=4.
 room.post("screw post", at=(4.5, 4.5), diameter=6.0)
 
 board = Design("video-amp", cavity=room)
-board.part("J1", "wire-pads-1x3", pins="V9 GND IN")
+board.part("J1", "wire-pads-1x3", pins="V12 GND IN")
 board.part("J2", "phono-jack")
 board.part("U1", "NE5534", footprint="soic-8")
-board.part("U2", "78L05")
+board.part("U2", "78L09")
 for n, value in ((1, "75R"), (2, "10k"), (3, "10k"), (4, "1k"), (5, "1k"), (6, "75R")):
     board.part(f"R{n}", "resistor", value, footprint="chip-0805-r")
 board.part("C1", "capacitor", "10u", footprint="chip-1206-c")
@@ -25,8 +25,8 @@ board.part("C5", "electrolytic", "47u", footprint="electrolytic-6.3x11-2.5")
 board.part("C6", "capacitor", "10u", footprint="chip-1206-c")
 
 board.net("GND", "J1.GND J2.SHELL U1.V- U2.GND R1.2 R3.2 C3.2 C4.2 C5.- C6.2", pour="both")
-board.net("V9", "J1.V9 U2.IN C4.1", volts=9, amps=0.05)
-board.net("V5", "U2.OUT U1.V+ R2.1 C3.1 C5.+", volts=5, amps=0.05)
+board.net("V12", "J1.V12 U2.IN C4.1", volts=12, amps=0.05)
+board.net("V9", "U2.OUT U1.V+ R2.1 C3.1 C5.+", volts=9, amps=0.05)
 board.net("IN", "J1.IN R1.1 C1.1")
 board.net("BIAS", "C1.2 R2.2 R3.1 U1.IN+")
 board.net("FB", "U1.IN- R4.1 R5.1")
