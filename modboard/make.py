@@ -134,12 +134,15 @@ def fabricate(
 
 def bench(made: Made, folder: Path, steps: Steps) -> list[str]:
     """Write the bench booklet and its tables into `folder`; return their names as seen from the parent."""
+    from modboard.view.booklet_pdf import booklet_pdfs
+
     with steps.step("planning the bench"):
         sheet = bench_sheet(made.board)
+        texts = {"booklet.html": booklet(sheet, made.artwork), **tables(sheet)}
+        files = {name: text.encode("utf-8") for name, text in texts.items()} | booklet_pdfs(sheet, made.artwork)
         folder.mkdir()
-        files = {"booklet.html": booklet(sheet, made.artwork), **tables(sheet)}
-        for name, text in files.items():
-            (folder / name).write_bytes(text.encode("utf-8"))
+        for name, content in files.items():
+            (folder / name).write_bytes(content)
         return [f"{folder.name}/{name}" for name in files]
 
 
@@ -167,6 +170,7 @@ def summary(made: Made) -> dict[str, Any]:
         "vias": len(board.vias),
         "pours": len(board.pours),
         "track_length_mm": round(track_length(board), 3),
+        "remarks": list(board.remarks),
         "unrouted": [f"{u.net}: {u.start[0]}.{u.start[1]} to {u.end[0]}.{u.end[1]}" for u in board.unrouted],
         "smallest_gap_mm": size(smallest_gap(artwork)),
         "smallest_track_mm": size(smallest_track(artwork)),

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable
+
+import shapely
 
 from modboard.bench.kinds import kind_of, value_of
 from modboard.bench.values import capacitor_code, chip_code, coil_code, four_figure_code
@@ -103,8 +106,9 @@ def _face(placed: PlacedPart, way: Callable[[Position], str]) -> str:
         return f"metal face to the {way(back)}"
     if footprint.family in METAL_BEHIND:
         return f"metal face down, its hole to the {way(back)}"
-    if len(outline) > 8:  # round but for one flat: the longest chord
-        edges = list(zip(outline, (*outline[1:], outline[0]), strict=True))
+    if len(outline) > 8:  # round but for one flat: the longest straight
+        corners = list(shapely.Polygon(outline).simplify(0.01).exterior.coords)
+        edges = list(itertools.pairwise(corners))
         a, b = max(edges, key=lambda ab: math.dist(*ab))
         typical = sorted(math.dist(*ab) for ab in edges)[len(edges) // 2]
         if math.dist(a, b) > 2 * typical:
