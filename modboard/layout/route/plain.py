@@ -31,6 +31,8 @@ EITHER = -1  # the layer of a pin that goes through both: it joins them, and no 
 OWN_CELL = PenSet((Pen(0.25, 0.0), Pen(0.25, 0.0, 0.1)), ())  # reaches of half a cell: one net per node
 BETWEEN_EQUALS = 0.03  # noise on the price of a node, so that every seed breaks ties its own way
 
+HOT, COLD = 1.5, 0.15  # steps: what a move may lose at first and in the end (acceptance about 1/e)
+
 FAST = Schedule(pressure=0.5, growth=1.3, charge=1.0, haste=100, everything=10)
 SLOW = Schedule(pressure=0.1, growth=1.05, charge=0.3, haste=100, everything=10)  # routing literature: 0.4-6 % shorter
 
@@ -151,18 +153,16 @@ class PlainSolution:
 @dataclass(frozen=True)
 class Persistence:
     """How long to try: starts, negotiation rounds of each, and millions of nodes searched in polishing each start and,
-    afterwards, each of the best `finalists`, `repeats` times with other seeds.
+    afterwards, each of the best `finalists`, `repeats` times with other seeds.  The millions are for a grid of a
+    thousand nodes; smaller ones get down to half as many, larger ones up to twice.
     """
 
     starts: int = 8
-    rounds: int = 120
-    first: float = 8.0
+    rounds: int = 50
+    first: float = 6.0
     finalists: int = 2
     repeats: int = 2
-    last: float = 40.0
-
-
-QUICK = Persistence(starts=2, rounds=60, first=3.0, finalists=1, repeats=1, last=0.0)
+    last: float = 25.0
 
 
 @dataclass
@@ -237,9 +237,10 @@ def polished(problem: PlainProblem, state: _State, seed: int, millions: float) -
     nodes = np.concatenate(flat) if flat else np.empty(0, np.int64)
     if not flat:
         return state
+    size = min(2.0, max(0.5, 2 * problem.columns * problem.rows / 1000))
     cost = plain_kernels.polish(
         problem.columns, problem.rows, problem.own(), problem.ways(), problem.pad_at(), problem.via_cost,
-        firsts, starts, nodes, edges, counts, seed, int(millions * 1e6), 1.5, 0.15,
+        firsts, starts, nodes, edges, counts, seed, int(millions * 1e6 * size), HOT, COLD,
     )  # fmt: skip
     return _State(edges, counts, int(cost))
 
