@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 from modboard.artwork.model import Feature, Flash, Owner, Region, Stroke
 from modboard.describe.rules import Rules
 from modboard.geometry import Shape
-from modboard.layout.board import Board, CopperLayer, Pad
+from modboard.layout.board import Board, CopperLayer, Pad, PlacedPart
 from modboard.library.model import Hole, PadForm
 
 MITRE = 2  # shapely join style: corners of a polygon land stay corners
@@ -38,9 +38,11 @@ def mask_openings(board: Board, side: CopperLayer) -> tuple[Feature, ...]:
     are: that is for the checks to report.
     """
     rules = board.description.rules
-    openings: list[Feature] = []
+    windows = [p for p in board.parts if p.window()]
+    openings: list[Feature] = [finger_window(placed, board, rules) for placed in windows]
+    fingers = {placed.part.reference for placed in windows}
     for pad in board.pads:
-        if side in pad.layers:
+        if side in pad.layers and pad.reference not in fingers:
             form = grown_form(pad.form, rules.mask_expansion)
             openings.append(Flash(form, pad.at, pad.turn, "mask-opening", pad_owner(pad), pad.mirrored))
     for via in board.vias:
@@ -50,6 +52,15 @@ def mask_openings(board: Board, side: CopperLayer) -> tuple[Feature, ...]:
     fills = _fills(openings, board, side)
     openings.extend(hole_opening(hole, rules) for hole in board.bare_holes)
     return (*openings, *fills)
+
+
+def finger_window(placed: PlacedPart, board: Board, rules: Rules) -> Feature:
+    """Return the one opening round all fingers of a card edge, out to the board's edge: mask there would be rubbed off.
+
+    Both sides are opened, for a contact on the back rubs as well.
+    """
+    area = Polygon(placed.window()).buffer(rules.mask_expansion, join_style=MITRE)
+    return Region(area.intersection(board.outline), "mask-opening", Owner(reference=placed.part.reference))
 
 
 def hole_opening(hole: Hole, rules: Rules) -> Feature:

@@ -27,6 +27,13 @@ COPPER_OFF_BOARD = Rule(
 HOLE_OFF_BOARD = Rule(
     "hole-off-board", "error", "all holes are on the board", "move the hole onto the board, or enlarge the outline"
 )
+HALF_HOLE = Rule(
+    "half-hole",
+    "error",
+    "the edge cuts plated half-holes through their middle",
+    'place the part against the edge, as in place("J1", edge="left"), without inset or overhang',
+    source="common practice of makers of half-holes",
+)
 PROFILE = Rule(
     "profile",
     "error",
@@ -34,8 +41,9 @@ PROFILE = Rule(
     "draw the outline as one closed line, and one for each cut-out",
     source="the outline of the design",
 )
-RULES = (COPPER_TO_EDGE, COPPER_OFF_BOARD, HOLE_OFF_BOARD, PROFILE)
+RULES = (COPPER_TO_EDGE, COPPER_OFF_BOARD, HOLE_OFF_BOARD, HALF_HOLE, PROFILE)
 
+HALVED_TO = 0.05  # mm that the edge may pass beside the middle of a half-hole, common practice
 PROFILE_TOLERANCE = 0.001  # mm; the outline's arcs are chords to a micrometre
 
 
@@ -56,9 +64,10 @@ def copper_at_edge(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
     shapely.prepare(outline)
     inside = shapely.covers(outline, cores)
     clear = np.where(inside, shapely.distance(cores, outline.boundary) - radii, -radii)
+    cut = halved(seen)
     for number in np.flatnonzero(~inside | (clear < required - TOLERANCE)).tolist():
         item = layer.items[number]
-        if item.is_hole:
+        if item.is_hole or item.feature.owner.reference in cut:
             continue
         where = f"{name_of(item.feature)}, {layer.layer}"
         at = nearest_on_edge(seen, item.shape)
@@ -79,13 +88,24 @@ def nearest_on_edge(seen: Inspection, shape: Shape) -> Position:
 
 def holes_at_edge(seen: Inspection) -> Iterator[Finding]:
     """Report holes that reach over the edge."""
-    outline = seen.board.outline
+    outline, cut = seen.board.outline, halved(seen)
     for drill in seen.artwork.drills:
         shape = drill.shape
         room = float(shapely.distance(shape.core, outline.boundary)) - shape.radius
+        if drill.owner.reference in cut:
+            off = room + shape.radius
+            if off > HALVED_TO:
+                message = f"the edge passes {off:.3f} mm beside the middle of the hole"
+                yield HALF_HOLE.finding(seen.rules, drill.at, name_of(drill), message, off, HALVED_TO)
+            continue
         if not outline.covers(shape.core) or room < -TOLERANCE:
             message = "the hole reaches over the edge of the board"
             yield HOLE_OFF_BOARD.finding(seen.rules, drill.at, name_of(drill), message)
+
+
+def halved(seen: Inspection) -> frozenset[str]:
+    """Return the parts whose plated holes the edge cuts on purpose."""
+    return frozenset(p.reference for p in seen.description.parts if p.footprint.edge == "halved")
 
 
 def profile(seen: Inspection) -> Iterator[Finding]:

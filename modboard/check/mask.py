@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from modboard.artwork.model import Feature, Flash
-from modboard.check.copper import CopperItem, drawn
+import shapely
+
+from modboard.artwork.model import Feature, Flash, Region
+from modboard.check.copper import CopperItem, LayerCopper, drawn
 from modboard.check.enclosure import enclosure
 from modboard.check.findings import Finding
 from modboard.check.inspection import Inspection
@@ -92,6 +94,10 @@ def bared(seen: Inspection, side: CopperLayer, openings: list[Feature], shapes: 
         opening, item = openings[i], layer.items[j]
         if item.potential == potential_of(opening) or item.is_hole or item.feature.function == "washer-pad":
             continue
+        if isinstance(opening, Region) and item.is_pad and item.feature.owner.reference == opening.owner.reference:
+            continue  # the window round the fingers of a card edge bares them all
+        if isinstance(opening, Region) and opening.owner.reference and lies_on_own_finger(seen, layer, item, opening):
+            continue
         where = f"between the mask opening of {name_of(opening)} and {name_of(item.feature)}, {side}"
         message = (
             f"copper is {gap:.3f} mm from the opening"
@@ -100,6 +106,15 @@ def bared(seen: Inspection, side: CopperLayer, openings: list[Feature], shapes: 
         )
         at = between(opening.shape, item.shape)
         yield MASK_TO_COPPER.finding(seen.rules, at, where, message, max(gap, 0.0), required)
+
+
+def lies_on_own_finger(seen: Inspection, layer: LayerCopper, item: CopperItem, opening: Feature) -> bool:
+    """Tell whether the window bares no more of a track than an opening of its own round its finger would."""
+    of_net = [i for i in layer.items if i.is_pad and i.net == item.net]
+    fingers = [i.shape.polygon() for i in of_net if i.feature.owner.reference == opening.owner.reference]
+    bared = item.shape.polygon().intersection(opening.shape.polygon())
+    around = shapely.union_all(fingers).buffer(seen.rules.mask_expansion + TOLERANCE, join_style="mitre")
+    return not bared.difference(around).buffer(-TOLERANCE).area
 
 
 def potential_of(opening: Feature) -> str:
@@ -116,7 +131,7 @@ def covered(seen: Inspection, side: CopperLayer, openings: list[Feature]) -> Ite
         land = item.feature
         if not (item.is_pad and isinstance(land, Flash)):
             continue
-        over = own.get((land.owner.reference, land.owner.number), [])
+        over = [o for number in (land.owner.number, "") for o in own.get((land.owner.reference, number), [])]
         room = max((enclosure(o.shape, land.shape) for o in over), default=None)
         if room is None or room < -TOLERANCE:
             where = f"{name_of(land)}, {side}"

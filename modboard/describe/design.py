@@ -16,7 +16,7 @@ from modboard.describe.circuit import NetSaid, forgotten, joined, known_part, le
 from modboard.describe.drawn import Said, drawn_copper, keep_out_said, track_said, via_said
 from modboard.describe.host import WireSaid, change_said, cut_cautions, wire_said
 from modboard.describe.host import wires as host_wires
-from modboard.describe.lands import refuse_cramped
+from modboard.describe.lands import refuse_cramped, refuse_off_edge
 from modboard.describe.model import CavityModel, Description, HostCut, KeepOut, MountingHole, Net, Part, PinRef, Waiver
 from modboard.describe.notation import expanded_words
 from modboard.describe.outline import BoardOutline, board_outline, given_outline
@@ -338,7 +338,9 @@ class Design:
 
     def _describe(self, cavity: CavityModel | None) -> Description:
         board = self._board(cavity)
+        wishes = placing.wishes(self._places, self._parts, cavity, board.polygon)
         for part in self._parts.values():
+            refuse_off_edge(part, wishes.get(part.reference), self._rules)
             refuse_cramped(part, self._rules, self._waivers)
         for hole, site in self._holes:
             if not shapely.contains(board.polygon, shapely.Point(hole.at).buffer(hole.diameter / 2)):
@@ -362,7 +364,7 @@ class Design:
             parts=tuple(self._parts.values()),
             nets=nets,
             unconnected=marked,
-            wishes=placing.wishes(self._places, self._parts, cavity, board.polygon),
+            wishes=wishes,
             groups=self._checked_groups(),
             cavity=cavity,
             outline=board.polygon,

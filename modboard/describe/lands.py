@@ -1,11 +1,14 @@
-"""Lands that the rules of a design can't be kept with: said where the part is named, before anything is laid out."""
+"""Patterns that a design can't have as it stands: lands the rules can't be kept with, edge contacts off the edge.
+
+Said where the part is named, before anything is laid out.
+"""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
 
-from modboard.describe.model import Part, Waiver
+from modboard.describe.model import AtEdge, Fixed, Part, Waiver, Wish
 from modboard.describe.rules import Rules
 from modboard.errors import DesignError
 from modboard.geometry import TOLERANCE
@@ -30,6 +33,24 @@ def refuse_cramped(part: Part, rules: Rules, waivers: Sequence[Waiver]) -> None:
             f'part {part.reference}: {found.name} can\'t be made by rules "{rules.name}" ({lacking}): '
             f"{found.exception}; take another footprint{finer}, or waive {WAIVABLE[0]} or {WAIVABLE[1]} at "
             f'"{part.reference}"',
+            part.site,
+        )
+
+
+def refuse_off_edge(part: Part, wish: Wish | None, rules: Rules) -> None:
+    """Raise DesignError for half-holes and card-edge fingers that no wish brings to an edge, or that can't be made."""
+    kind = part.footprint.edge
+    what = "half-holes" if kind == "halved" else "contact fingers"
+    if kind and not isinstance(wish, AtEdge | Fixed):
+        raise DesignError(
+            f"part {part.reference}: its {what} belong on an edge of the board; say which, as in "
+            f'place("{part.reference}", edge="bottom")',
+            part.site,
+        )
+    if kind == "halved" and not rules.layers_plated:
+        raise DesignError(
+            f'part {part.reference}: half-holes are plated, and rules "{rules.name}" plate nothing; take pads for '
+            'wires (wire-pads-1x4), or rules="pool"',
             part.site,
         )
 
@@ -69,6 +90,7 @@ def _ring(land: Land) -> float | None:
 
 def _gap(lands: Sequence[Land]) -> float | None:
     """Return the least gap between lands of two numbers, None if there is only one."""
-    shapes = [(land.number, land.form.shape(land.at)) for land in lands]
-    gaps = [a.distance(b) for i, (n, a) in enumerate(shapes) for m, b in shapes[i + 1 :] if n != m]
-    return min(gaps, default=None)
+    shapes = [(land, land.form.shape(land.at)) for land in lands]
+    pairs = ((a, b) for i, a in enumerate(shapes) for b in shapes[i + 1 :])
+    return min((a.distance(b) for (one, a), (other, b) in pairs if one.number != other.number and one.meets(other)),
+               default=None)  # fmt: skip

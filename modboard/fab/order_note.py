@@ -78,11 +78,21 @@ def _form(artwork: Artwork) -> list[str]:
         ("copper", f"{rules.copper * 1000:g} µm on each side"),
         ("rules", f"{rules.title} ({rules.name})"),
     ]
+    rows += _edges(artwork)
     if artwork.panel:
         rows.append(("panel", artwork.panel))
     elif min(x1 - x0, y1 - y0) < SMALLEST_BOARD:
         rows.append(("small board", f"under {SMALLEST_BOARD:g} mm: order it as a panel (modboard panel), or ask first"))
     return _table(rows)
+
+
+def _edges(artwork: Artwork) -> Iterator[tuple[str, str]]:
+    """Say what the edge of the board needs that an ordinary order leaves out."""
+    parts = [placed.part.footprint for placed in artwork.board.parts]
+    if halved := sum(len(found.lands) for found in parts if found.edge == "halved"):
+        yield ("half-holes", f"yes: {halved} plated holes that the edge cuts in half (castellated); ask for them")
+    if any(found.edge == "fingers" for found in parts):
+        yield ("card edge", "yes: fingers of gold (hard gold for many matings), edge chamfered 20 to 45 degrees")
 
 
 def _least(artwork: Artwork, gaps: Mapping[tuple[str, str], Extreme]) -> list[str]:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import Any, Literal
 
 from modboard.describe.model import Description, Part, PinRef, Side
 from modboard.geometry import Position, Shape, circle, exact_cos_sin, stroke
-from modboard.library.model import Body, Hole, PadForm
+from modboard.library.model import Body, Hole, Land, PadForm
 
 CopperLayer = Literal["top", "bottom"]
 COPPER_LAYERS: tuple[CopperLayer, CopperLayer] = ("top", "bottom")
@@ -36,6 +38,15 @@ class Pad:
         if self.mirrored:
             flat = flat.mirrored()
         return flat.turned(self.turn).moved(*self.at)
+
+
+BEYOND_TIPS = 1.5  # mm that the mask stays open past the tips of fingers: to the edge and over it
+
+
+def _box(lands: Sequence[Land]) -> tuple[float, float, float, float]:
+    boxes = [land.form.shape(land.at).bounds() for land in lands]
+    x0, y0, x1, y1 = zip(*boxes, strict=True)
+    return min(x0), min(y0), max(x1), max(y1)
 
 
 @dataclass(frozen=True)
@@ -71,7 +82,10 @@ class PlacedPart:
         found = []
         for land in self.part.footprint.lands:
             pin = device.find(land.number) if device else None
-            layers: tuple[CopperLayer, ...] = COPPER_LAYERS if land.through else (self.side,)
+            other: CopperLayer = "bottom" if self.side == "top" else "top"
+            layers: tuple[CopperLayer, ...] = (
+                (other,) if land.opposite else COPPER_LAYERS if land.through else (self.side,)
+            )
             found.append(
                 Pad(
                     self.part.reference,
@@ -91,6 +105,22 @@ class PlacedPart:
     def bodies(self) -> tuple[Body, ...]:
         """Return the bodies in board coordinates; heights are above the part's own side."""
         return tuple(Body(self.points(b.outline), b.height, b.above) for b in self.part.footprint.bodies)
+
+    def window(self) -> tuple[Position, ...]:
+        """Return the corners of what the mask leaves bare round the fingers of a card edge, over the edge; else ()."""
+        if self.part.footprint.edge != "fingers":
+            return ()
+        x0, y0, x1, y1 = _box(self.part.footprint.lands)
+        return self.points(((x0, y0 - BEYOND_TIPS), (x1, y0 - BEYOND_TIPS), (x1, y1), (x0, y1)))
+
+    def between_fingers(self) -> tuple[tuple[Position, ...], ...]:
+        """Return the corners of each gap between two fingers of a card edge, where no track may run; else ()."""
+        if self.part.footprint.edge != "fingers":
+            return ()
+        fingers = sorted((land.at[0], land.form.width / 2) for land in self.part.footprint.lands if not land.opposite)
+        _, y0, _, y1 = _box(self.part.footprint.lands)
+        gaps = [(a + wide, b - its) for (a, wide), (b, its) in pairwise(fingers)]
+        return tuple(self.points(((a, y0), (b, y0), (b, y1), (a, y1))) for a, b in gaps if b > a)
 
     @property
     def body_side(self) -> Side:

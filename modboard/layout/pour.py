@@ -103,6 +103,10 @@ def _room(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
         for hole in placed.part.footprint.holes:
             bare = placed.hole(hole).kept_off(rules.bare_hole_to_copper)
             foreign.append(bare.grown(MARGIN).covering_polygon())
+        if placed.window():
+            foreign.append(
+                shapely.Polygon(placed.window()).buffer(rules.mask_expansion + rules.mask_to_copper + MARGIN)
+            )
     for mount in description.holes:
         keep = max(mount.keep_out / 2, mount.diameter / 2 + rules.bare_hole_to_copper) + MARGIN
         foreign.append(Shape(shapely.Point(mount.at), keep).covering_polygon())

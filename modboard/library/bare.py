@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from modboard.library.drawing import Drawing, Lead, Sizing, centred_outline, round_outline
+from modboard.library.drawing import Drawing, Lead, Sizing, centred_outline, rectangle_outline, round_outline
 from modboard.library.families import Dimensions
 from modboard.library.model import Body, Hole, Land, PadForm
 from modboard.library.rows import WIRE_DIAMETER, WIRE_PLAY
@@ -34,14 +34,23 @@ def spot(dims: Dimensions, sizing: Sizing) -> Drawing:
 
 
 def half_holes(dims: Dimensions, sizing: Sizing) -> Drawing:
-    """Draw plated holes in a row whose middle line is meant to lie on the board's edge, which cuts them in half."""
+    """Draw plated holes in a row on the board's edge, which is at y = 0 and cuts them in half; the board is above.
+
+    Each land reaches `inwards` from the edge; a track ends `joint` from it, where it keeps off the edge.
+    """
     pitch, bore, count = dims.length("pitch"), dims.length("bore"), dims.count("count")
+    inwards, joint = dims.length("inwards"), dims.length("joint")
     ring = max(KEPT_RING[sizing.level], dims.length("ring"))
     leads = [Lead(str(k + 1), (k * pitch, 0.0), 0.0, ring=ring, bore=bore) for k in range(count)]
-    lands = tuple(Land(land.number, land.at, land.form, land.hole) for land in sizing.lands(leads))
-    span = (count - 1) * pitch
-    body = Body(centred_outline((span / 2, 0.0), span + bore, bore), dims.length("height"))
-    return Drawing(lands, (body,))
+    lands = []
+    for land in sizing.lands(leads):
+        across = land.form.width / 2
+        around = rectangle_outline(-across, -bore / 2 - ring - joint, across, inwards - joint)
+        form = PadForm("polygon", 2 * across, inwards + bore / 2 + ring, points=around)
+        lands.append(Land(land.number, (land.at[0], joint), form, land.hole))
+    aside = lands[0].form.width / 2
+    body = Body(rectangle_outline(-aside, 0.0, (count - 1) * pitch + aside, inwards), dims.length("height"))
+    return Drawing(tuple(lands), (body,), (), "dot" if count > 1 else "none", front=270.0, edge="halved")
 
 
 def relieved_wire(dims: Dimensions, sizing: Sizing) -> Drawing:

@@ -114,18 +114,21 @@ def d_connector(dims: Dimensions, sizing: Sizing) -> Drawing:
 
 
 def card_edge(dims: Dimensions, sizing: Sizing) -> Drawing:
-    """Draw `count` contact fingers of one side of a card edge, pad 1 at the left, tips down in the drawing.
+    """Draw `count` contact fingers of a card edge, pad 1 at the left, tips down in the drawing.
 
-    Put a second such part on the bottom for the fingers of the other side.
+    With `sides` 2 there are as many on the back, each behind one of the front: A1, A2 ... on the side of the part and
+    B1, B2 ... on the other.
     """
     pitch, (width, length) = dims.length("pitch"), dims.pair("finger")
+    form, sides = PadForm("rectangle", width, length), ("A", "B") if dims.length("sides", 1) == 2 else ("",)
     lands = tuple(
-        Land(str(k + 1), (round(k * pitch, 6), 0.0), PadForm("rectangle", width, length))
+        Land(f"{side}{k + 1}", (round(k * pitch, 6), 0.0), form, opposite=side == "B")
+        for side in sides
         for k in range(dims.count("count"))
     )
     middle = (lands[-1].at[0] / 2, 0.0)
     body = Body(centred_outline(middle, lands[-1].at[0] + width, length), dims.length("height"))
-    return Drawing(lands, (body,), (), "dot" if len(lands) > 1 else "none", front=270.0)
+    return Drawing(lands, (body,), (), "dot" if len(lands) > 1 else "none", front=270.0, edge="fingers")
 
 
 def host_pins(dims: Dimensions, sizing: Sizing) -> Drawing:

@@ -43,6 +43,7 @@ MARK_TO_BODY = 0.15 + LEGEND_LINE / 2  # middle of the mark's line to the body
 
 # the mark's distance to its own land, at most this part of that to any other: the first that can be had
 MARK_NEARER = (0.65, 0.85, 0.99)
+OFF_BOARD = (-500.0, -500.0, 500.0, 0.0)  # mm, beyond the edge at y = 0 of a pattern that it halves
 MARK_REACH = 24.0  # mm from pad 1
 
 Polyline = tuple[Position, ...]
@@ -185,6 +186,9 @@ class Drawing:
     front: float | None = None
     courtyard_excess: dict[str, float] = field(default_factory=lambda: COURTYARD_EXCESS)
     underside: bool = False
+    yard: Polyline | None = None  # the courtyard, where it is not to go round all lands
+    bridge: bool = False
+    edge: Literal["", "halved", "fingers"] = ""  # with "halved" the board's edge is at y = 0, and the board above it
 
 
 def rectangle_outline(x0: float, y0: float, x1: float, y1: float) -> Polyline:
@@ -217,9 +221,15 @@ def finish(name: str, family: str, dims: Dimensions, drawing: Drawing, level: Le
     bodies = shapely.union_all([Polygon(body.outline) for body in drawing.bodies])
     legend = clip(drawing.legend, keep_off)
     extent = shapely.union_all([bodies, *(s.covering_polygon() for s in copper + holes)])
+    if drawing.edge == "halved":  # nothing is printed, and no courtyard kept, where there is no board
+        keep_off = keep_off.union(box(*OFF_BOARD))
+        extent = extent.difference(box(*OFF_BOARD))
     mark = place_mark(name, drawing, bodies, keep_off, extent)
     printed = [LineString(line).buffer(LEGEND_LINE / 2) for line in (*legend, *mark)]
     courtyard = courtyard_round(extent, printed, drawing.courtyard_excess[level])
+    if drawing.edge == "halved":
+        courtyard = tuple((x, max(0.0, y)) for x, y in courtyard)
+    courtyard = drawing.yard or courtyard
     through = any(land.through for land in drawing.lands)
     return Footprint(
         name=name,
@@ -240,6 +250,8 @@ def finish(name: str, family: str, dims: Dimensions, drawing: Drawing, level: Le
         underside=drawing.underside,
         watts=dims.length("watts") if dims.has("watts") else None,
         exception=dims.text("exception", ""),
+        edge=drawing.edge,
+        bridge=drawing.bridge,
         bend_note=dims.text("bend_note", ""),
     )
 

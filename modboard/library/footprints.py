@@ -36,6 +36,7 @@ BUILDERS: dict[str, Callable[[Dimensions, Sizing], Drawing]] = {
     "contact-rows": contacts.contact_rows,
     "card-edge": contacts.card_edge,
     "host-pins": contacts.host_pins,
+    "link": leaded.link,
     "screw-hole": bare.screw_hole,
     "spot": bare.spot,
     "half-holes": bare.half_holes,

@@ -19,6 +19,8 @@ from modboard.library.families import Dimensions
 from modboard.library.model import Body, Hole, Land, PadForm
 from modboard.library.sizing import bent_end, diagonal
 
+LINK_MARGIN = 0.1  # mm beside a bare wire: it is laid straight, and nothing conducts beside it (common practice)
+
 
 def lead_size(dims: Dimensions, key: str = "lead") -> float:
     """Return the size a hole must pass: the diameter, or the diagonal of [width, thickness]."""
@@ -48,6 +50,16 @@ def axial(dims: Dimensions, sizing: Sizing) -> Drawing:
         band = x0 + length / 6
         legend.append(((band, -diameter / 2), (band, diameter / 2)))
     return Drawing(lands, (Body(outline, diameter),), tuple(legend), mark_kind(dims))
+
+
+def link(dims: Dimensions, sizing: Sizing) -> Drawing:
+    """Draw a bare wire between two holes, `pitch` apart; it keeps other parts off no more than its own breadth."""
+    pitch, size = dims.length("pitch"), lead_size(dims)
+    lands = sizing.lands([Lead("1", (0.0, 0.0), size), Lead("2", (pitch, 0.0), size)])
+    outline = centred_outline((pitch / 2, 0.0), pitch + size, size)
+    keep = size + 2 * LINK_MARGIN
+    yard = centred_outline((pitch / 2, 0.0), pitch + keep, keep)
+    return Drawing(lands, (Body(outline, size),), (((0.0, 0.0), (pitch, 0.0)),), yard=yard, bridge=True)
 
 
 def upright(dims: Dimensions, sizing: Sizing) -> Drawing:

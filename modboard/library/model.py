@@ -83,6 +83,12 @@ class Land:
     form: PadForm
     hole: Hole | None = None
     lead: float | None = None  # greatest lead diameter or diagonal, mm
+    # Copper only on the side that the part is not on: the back of a card edge, or with a hole on a one-sided board
+    opposite: bool = False
+
+    def meets(self, other: Land) -> bool:
+        """Tell whether both lands have copper on one side."""
+        return self.through or other.through or self.opposite == other.opposite
 
     @property
     def through(self) -> bool:
@@ -127,6 +133,8 @@ class Footprint:
     underside: bool = False  # hangs below the board: courtyard and body count for the side it is not placed on
     watts: float | None = None  # what the body may dissipate at 70 °C, where it has a rating
     exception: str = ""  # a usual limit that this pattern cannot keep, and why
+    edge: Literal["", "halved", "fingers"] = ""  # the board's edge halves its holes, or its lands are bare to the edge
+    bridge: bool = False  # a wire: joins all its lands
     bend_note: str = ""  # what to know when bending the leads to this pitch
 
     @property

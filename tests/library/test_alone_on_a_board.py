@@ -16,6 +16,7 @@ from modboard.layout.board import Board, PlacedPart
 from modboard.library import footprint, footprint_names
 from modboard.library.model import Footprint
 from tests.check.build import BARE
+from tests.library.test_every_footprint import closest_pair
 
 ROOM = 6.0  # mm round each part, so that none meets another
 MANY = ("header-", "box-header-", "socket-strip-", "resistor-network-", "screw-terminal-", "wire-pad-", "card-edge-",
@@ -46,7 +47,8 @@ def boards(rules: Rules) -> Iterator[tuple[dict[str, Footprint], Board]]:
             reference = f"X{number + 1}"
             parts[reference] = found
             part = Part(reference, name, None, "", found, CallSite("alone.py", 1))
-            placed.append(PlacedPart(part, (x - x0, ROOM - y0), 0.0))
+            at_edge = found.edge == "halved"  # its y = 0 belongs on the edge
+            placed.append(PlacedPart(part, (x - x0, 0.0 if at_edge else ROOM - y0), 0.0))
             x, tall = x + x1 - x0 + ROOM, max(tall, y1 - y0)
         outline = shapely.box(0.0, 0.0, x, tall + 2 * ROOM)
         description = replace(BARE, rules=rules, parts=tuple(p.part for p in placed), outline=outline)
@@ -55,9 +57,7 @@ def boards(rules: Rules) -> Iterator[tuple[dict[str, Footprint], Board]]:
 
 def as_large_as_the_pitch_allows(part: Footprint) -> bool:
     """Whether lands are so near that none of 2.0 fits with the gap of home etching, 0.4 (common practice)."""
-    shapes = [(land.number, land.form.shape(land.at)) for land in part.lands]
-    gaps = [a.distance(b) for i, (n, a) in enumerate(shapes) for m, b in shapes[i + 1 :] if n != m]
-    return min(gaps) < 0.4 + 0.06  # sizes go in steps of 0.05
+    return closest_pair(part) < 0.4 + 0.06  # sizes go in steps of 0.05
 
 
 @pytest.mark.parametrize("named", ["pool", "fine", "home"])

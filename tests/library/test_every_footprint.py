@@ -34,9 +34,11 @@ def drawer(level: str, land_min: float) -> tuple[Footprint, ...]:
 
 
 def closest_pair(part: Footprint) -> float:
-    """Least gap between two lands, but for those that share a number."""
-    shapes = [(land.number, land.form.shape(land.at)) for land in part.lands]
-    return min((a.distance(b) for i, (n, a) in enumerate(shapes) for m, b in shapes[i + 1 :] if n != m), default=9.0)
+    """Least gap between two lands on one side, but for those that share a number."""
+    shapes = [(land, land.form.shape(land.at)) for land in part.lands]
+    pairs = ((a, b) for i, a in enumerate(shapes) for b in shapes[i + 1 :])
+    apart = (a.distance(b) for (one, a), (other, b) in pairs if one.number != other.number and one.meets(other))
+    return min(apart, default=9.0)
 
 
 def printed(part: Footprint) -> list[Polygon]:
@@ -145,7 +147,7 @@ def test_mark_is_seen_after_fitting_and_belongs_to_pad_1(level, land_min):
         mark = shapely.union_all([LineString(line).buffer(LEGEND_LINE / 2) for line in part.mark])
         assert mark.distance(bodies) >= 0.1, part.name
         by_distance = sorted(part.lands, key=lambda land: land.form.shape(land.at).polygon().distance(mark))
-        assert by_distance[0].number == "1", part.name
+        assert by_distance[0].number == part.lands[0].number in ("1", "A1"), part.name
     assert marked > 60
 
 
@@ -164,10 +166,13 @@ def test_courtyard_contains_everything(level, land_min):
         assert yard.is_valid, part.name
         inside = [land.form.shape(land.at).polygon() for land in part.lands]
         inside += [Polygon(b.outline) for b in part.bodies] + [h.shape().polygon() for h in part.holes] + printed(part)
+        if part.edge == "halved":  # the board, and with it the courtyard, ends at y = 0
+            inside = [shape.intersection(shapely.box(-9, 0, 200, 200)) for shape in inside]
         assert all(yard.buffer(1e-6).covers(shape) for shape in inside), part.name
         # IPC-7351B: at least 0.10 beyond lands and bodies at level C
         hull = shapely.union_all(inside[: len(part.lands) + len(part.bodies)]).bounds
-        assert all(abs(a - b) >= 0.1 - 1e-6 for a, b in zip(yard.bounds, hull, strict=True)), part.name
+        beyond = [abs(a - b) for a, b in zip(yard.bounds, hull, strict=True)]
+        assert all(b >= 0.1 - 1e-6 for k, b in enumerate(beyond) if not (part.edge == "halved" and k == 1)), part.name
 
 
 @everywhere

@@ -95,7 +95,7 @@ def board_faults(room: Room, placed: PlacedPart) -> Iterator[Fault]:
         lack = outside_by(room.part_area, yard)
         if lack > TOLERANCE:
             yield Fault((reference,), f"{reference} is not on the board", lack)
-    for pad in placed.pads({}):
+    for pad in placed.pads({}) if placed.part.footprint.edge != "halved" else ():
         lack = outside_by(room.copper_area, pad.shape.polygon())
         if lack > TOLERANCE:
             least = description.rules.copper_to_edge

@@ -11,10 +11,11 @@ import shapely
 from shapely.geometry import Polygon
 
 from modboard.describe.model import Part, Side
-from modboard.geometry import Position, Shape
+from modboard.geometry import Position, Shape, circle
 from modboard.layout.board import PlacedPart
 from modboard.library.model import Footprint
 
+SPOT = 0.1  # mm
 Box = tuple[float, float, float, float]  # least x, least y, greatest x, greatest y
 
 
@@ -65,8 +66,11 @@ class Standing:
 
     @cached_property
     def lands(self) -> tuple[Shape, ...]:
-        """The exact copper outlines."""
-        return tuple(pad.shape for pad in self.placed.pads({}))
+        """The exact copper outlines; of lands that the board's edge cuts, a spot where their tracks end."""
+        pads = self.placed.pads({})
+        if self.part.footprint.edge == "halved":
+            return tuple(circle(pad.at, SPOT) for pad in pads)
+        return tuple(pad.shape for pad in pads)
 
     @cached_property
     def land_box(self) -> Box | None:
@@ -78,8 +82,9 @@ class Standing:
 
     @cached_property
     def through(self) -> tuple[Box, ...]:
-        """Boxes round what reaches the other side: lands with holes, bare holes."""
-        lands = [s.bounds() for s, land in zip(self.lands, self.part.footprint.lands, strict=True) if land.through]
+        """Boxes round what reaches the other side: lands with holes or on that side, bare holes."""
+        both = zip(self.placed.pads({}), self.part.footprint.lands, strict=True)
+        lands = [pad.shape.bounds() for pad, land in both if land.through or land.opposite]
         return (*lands, *(self.placed.hole(h).shape().bounds() for h in self.part.footprint.holes))
 
     @cached_property

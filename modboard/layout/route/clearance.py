@@ -36,7 +36,9 @@ class Neighbours:
             for via in vias:
                 items.add(via.shape, via.net, self._gap(via.net), kind=self._kinds.get(via.net, ""))
             for hole in holes:
-                items.add(hole.kept_off(self.rules.bare_hole_to_copper), "", 0.0)
+                items.add(hole.kept_off(self.rules.bare_hole_to_copper), "", 0.0, edge=True)
+            for gap in (gap for placed in parts for gap in placed.between_fingers()):
+                items.add(Shape(shapely.Polygon(gap), 0.0), "", 0.0, edge=True)
             for mount in description.holes:
                 keep = max(mount.keep_out / 2, mount.diameter / 2 + self.rules.bare_hole_to_copper)
                 items.add(Shape(shapely.Point(mount.at), keep), "", 0.0)

@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from modboard.describe.model import Description, Net
-from modboard.geometry import Position
+from modboard.geometry import Position, Shape
 from modboard.layout.board import COPPER_LAYERS, CopperLayer, Pad, PlacedPart, Track, Via
 from modboard.layout.quiet import kinds, neighbourhoods
 from modboard.layout.route.grid import Lattice, Maps, Obstacle, lattice_over
@@ -100,6 +100,8 @@ class Problem:
         maps.bar_holes(holes)
         for area in self.description.keep_outs:
             maps.bar_keep_out(area)
+        bared = [Shape(shapely.Polygon(gap), 0.0) for placed in self.parts for gap in placed.between_fingers()]
+        maps.bar_obstacles([Obstacle(shape, None, COPPER_LAYERS, 0.0) for shape in bared])
         for screwed in bare:
             if screwed.clear:
                 maps.bar_area(screwed.at, screwed.clear)
