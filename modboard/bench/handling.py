@@ -42,7 +42,11 @@ def marking(part: Part) -> str:
 
 
 def bend(part: Part) -> str:
-    """Return how to bend or spread the leads: the pitch of the two holes, in words; "" where leads come ready."""
+    """Return how to bend or spread the leads, and what its pattern says of it; "" where they come ready."""
+    return "; ".join(words for words in (_pitch_in_words(part), part.footprint.bend_note) if words)
+
+
+def _pitch_in_words(part: Part) -> str:
     lands = part.footprint.lands
     kinds = ("resistor", "diode", "capacitor", "inductor", "electrolytic", "led", "link")
     if kind_of(part) not in kinds or len(lands) != 2:

@@ -114,3 +114,15 @@ def test_the_ladder_takes_one_risk_at_a_time() -> None:
 @pytest.mark.parametrize(("amps", "limit"), [(None, 0.05), (0.001, 0.02), (0.12, 0.12), (0.121, 0.13), (1.2, 0.2)])
 def test_current_limit(amps: float | None, limit: float) -> None:
     assert current_limit(amps) == pytest.approx(limit)
+
+
+def test_what_a_pattern_says_of_bending_is_told() -> None:
+    """A rectifier with the thickest lead wants 10.36 between holes of 10.16 (its family file, IPC-A-610 bends)."""
+    board = put("D1 1N4001 -", "C1 electrolytic 1u electrolytic-4x7-2.5", "Q1 2N3904 -", "R1 resistor 10k")
+    said = {step.references[0]: step.bend for step in build_order(board)}
+    assert said["D1"].startswith(
+        "bend both leads down 10.16 mm apart; the longest body with the thickest lead wants 10"
+    )
+    assert said["C1"] == "leads 2.50 mm apart; leads come 1.5 apart: spread them"
+    assert said["Q1"].startswith("leads come 1.27 apart: spread the outer two to 2.54")
+    assert said["R1"] == "bend both leads down 10.16 mm apart"
