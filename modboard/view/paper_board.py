@@ -49,6 +49,7 @@ class BoardPictures:
         """Store plate, copper, holes and parts as forms."""
         self.paper, self.artwork = paper, artwork
         self.bounds = extent(artwork)
+        self._nets: dict[tuple[str, str], tuple[str, str, str]] = {}
         board = artwork.board
         outline = [list(r.coords) for r in (board.outline.exterior, *board.outline.interiors)]
         self._store("plate", partial(self.paper.area, outline, PLATE, "#7d8a90"))
@@ -74,17 +75,11 @@ class BoardPictures:
         """Draw a step with its lower left corner at `at`: parts `done` pale, `now` in full, a net lit, marks on top."""
         view = View(at[0], at[1], scale, str(side), self.bounds)
         far = "bottom" if side == "top" else "top"
+        lit = self._lit(net, view.side, far) if net else ("", "", "")
         with _Turned(self.paper, view):
-            self.paper.canvas.doForm("plate")
-            if net:
-                self._draw([f for f in self._of(side, net) if _poured(f)], POURED)
-            self.paper.canvas.doForm(f"{far}-far")
-            if net:
-                self._draw([f for f in self._of(far, net) if not _poured(f)], LIT_FAR)
-            self.paper.canvas.doForm(f"{side}-near")
-            if net:
-                self._draw([f for f in self._of(side, net) if not _poured(f)], LIT)
-            self.paper.canvas.doForm("holes")
+            for name in ("plate", lit[0], f"{far}-far", lit[1], f"{side}-near", lit[2], "holes"):
+                if name:
+                    self.paper.canvas.doForm(name)
             numbers = {p.part.reference: n for n, p in enumerate(self.artwork.board.parts)}
             sides = {p.part.reference: p.body_side for p in self.artwork.board.parts}
             for names, strength in ((done, 0.3), (now, 1.0)):
@@ -139,8 +134,17 @@ class BoardPictures:
             else:
                 self.paper.area(_rings(f.shape), colour)
 
-    def _of(self, layer: str, net: str) -> list[Feature]:
-        return [f for f in self._features(layer) if (f.owner.net or f"{f.owner.reference}.{f.owner.number}") == net]
+    def _lit(self, net: str, near: str, far: str) -> tuple[str, str, str]:
+        """Return the forms that light a net: its pour, its copper on the far side, its copper on the near one."""
+        if (net, near) not in self._nets:
+            names = tuple(f"lit-{len(self._nets)}-{what}" for what in ("pour", "far", "near"))
+            for name, layer, poured, colour in zip(
+                names, (near, far, near), (True, False, False), (POURED, LIT_FAR, LIT), strict=True
+            ):
+                found = [f for f in self._features(layer) if _poured(f) == poured and _net(f) == net]
+                self._store(name, partial(self._draw, found, colour))
+            self._nets[net, near] = (names[0], names[1], names[2])
+        return self._nets[net, near]
 
     def _part(self, placed: PlacedPart) -> None:
         for shown in part_shapes(placed):
@@ -195,6 +199,10 @@ class _Turned:
 
     def __exit__(self, *_: object) -> None:
         self._canvas.restoreState()
+
+
+def _net(feature: Feature) -> str:
+    return feature.owner.net or f"{feature.owner.reference}.{feature.owner.number}"
 
 
 def _poured(feature: Feature) -> bool:

@@ -10,7 +10,10 @@ from click.testing import CliRunner
 from modboard.cli import main
 from tests.bench.test_watch import DESIGN
 
-FILES = ["booklet.html", "build.csv", "power.csv", "probes.csv", "way-back.csv", "wires.csv"]
+FILES = [
+    "booklet-a4.pdf", "booklet-letter.pdf", "booklet.html", "build.csv", "power.csv", "probes.csv", "way-back.csv",
+    "wires.csv",
+]  # fmt: skip
 
 
 def run(*words: str) -> tuple[int, str]:

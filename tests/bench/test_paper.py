@@ -1,0 +1,158 @@
+"""The printed booklet: the same leaves as the page, sizes of paper, and true size measured in the file itself."""
+
+from __future__ import annotations
+
+import base64
+import itertools
+import math
+import re
+import zlib
+from collections.abc import Iterator
+from functools import cache
+
+import pytest
+
+from modboard import Design
+from modboard.artwork.draw import draw
+from modboard.bench.sheet import BenchSheet, bench_sheet
+from modboard.layout.board import Board, PlacedPart
+from modboard.view.booklet_leaves import leaves
+from modboard.view.booklet_pdf import booklet_pdf
+from modboard.view.paper import Paper
+from tests.sample import sample_artwork, sample_board
+
+MM = 25.4 / 72  # mm in a point (PDF, ISO 32000-1: the default unit of user space)
+Line = tuple[tuple[float, float], tuple[float, float]]
+
+
+@cache
+def sample() -> BenchSheet:
+    return bench_sheet(sample_board())
+
+
+def wired() -> tuple[BenchSheet, bytes]:
+    """A board with two wires of known length and one resistor, and its booklet."""
+    board = Design("wired", outline=(40, 30))
+    board.part("J1", "wire-pads-1x2", pins="A B")
+    board.part("R1", "resistor", "1k")
+    board.net("A", "J1.A R1.1")
+    board.net("B", "J1.B R1.2")
+    board.wire("J1.A", host="IC4 pin 8", length=85)
+    board.wire("J1.B", host="far away", length=950)
+    described = board.described()
+    placed = tuple(PlacedPart(p, (8.0, 8.0 + 7 * n), 0.0) for n, p in enumerate(described.parts))
+    made = Board(described, described.outline, placed, (), (), ())
+    sheet = bench_sheet(made)
+    return sheet, booklet_pdf(sheet, draw(made), "a4")
+
+
+def streams(pdf: bytes) -> list[str]:
+    """Return the page contents, unpacked (ISO 32000-1, 7.4: ASCII85Decode, then FlateDecode)."""
+    packed = re.findall(rb"/ASCII85Decode /FlateDecode.*?stream\r?\n(.*?)~>\s*endstream", pdf, re.S)
+    found = []
+    for data in packed:
+        text = zlib.decompress(base64.a85decode(data)).decode("latin-1")
+        if " Tf" in text or " re" in text or " l " in text:
+            found.append(text)
+    return found
+
+
+def lines(content: str) -> Iterator[Line]:
+    """Yield every straight drawn line in mm on the page, through all changes of the coordinate system."""
+    matrix, kept, numbers, at = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0), [], [], (0.0, 0.0)
+    for token in content.split():
+        if re.fullmatch(r"-?\d*\.?\d+", token):
+            numbers.append(float(token))
+            continue
+        a, b, c, d, e, f = matrix
+        if token == "q":
+            kept.append(matrix)
+        elif token == "Q":
+            matrix = kept.pop()
+        elif token == "cm":
+            p, q, r, s, t, u = numbers[-6:]
+            matrix = (p * a + q * c, p * b + q * d, r * a + s * c, r * b + s * d, t * a + u * c + e, t * b + u * d + f)
+        elif token in ("m", "l"):
+            x, y = numbers[-2:]
+            to = ((x * a + y * c + e) * MM, (x * b + y * d + f) * MM)
+            if token == "l":
+                yield at, to
+            at = to
+        numbers = []
+
+
+def lengths(content: str) -> list[float]:
+    return [math.dist(a, b) for a, b in lines(content)]
+
+
+@pytest.mark.parametrize(("size", "width", "height"), [("a4", 210, 297), ("letter", 215.9, 279.4)])
+def test_pages_have_the_size_of_the_paper(size: str, width: float, height: float) -> None:
+    """A4 by ISO 216, Letter by ANSI/ASME Y14.1; no viewer may scale it on its own (ISO 32000-1, 12.2)."""
+    pdf = booklet_pdf(sample(), sample_artwork(), size)
+    boxes = re.findall(rb"/MediaBox \[ 0 0 ([\d.]+) ([\d.]+) \]", pdf)
+    assert len(boxes) > 3
+    assert {(round(float(w) * MM, 1), round(float(h) * MM, 1)) for w, h in boxes} == {(width, height)}
+    assert b"/PrintScaling /None" in pdf
+    assert pdf == booklet_pdf(sample(), sample_artwork(), size)  # same bytes
+
+
+def test_true_size_is_true() -> None:
+    """Rulers, bending gauge, wire and outline, measured in the file as it will lie on the paper."""
+    sheet, pdf = wired()
+    true = [s for s in streams(pdf) if any(abs(x - 100) < 0.01 for x in lengths(s))]
+    assert len(true) == 1
+    drawn = lengths(true[0])
+    for wanted in (100.0, 50.0, 40.0, 30.0, 10.16, 85.0):  # rulers, board 40 x 30, resistor's pitch, wire
+        assert min(abs(x - wanted) for x in drawn) < 0.01, wanted
+    foot = next(a[1] for a, b in lines(true[0]) if abs(math.dist(a, b) - 100) < 0.01)
+    ticks = [a[0] for a, b in lines(true[0]) if abs(a[1] - foot) < 1e-3 and abs(b[0] - a[0]) < 1e-3]
+    assert len(ticks) == 101
+    assert all(b - a == pytest.approx(1.0, abs=0.01) for a, b in itertools.pairwise(ticks))
+    assert max(drawn) < 180  # the long wire is not drawn short
+    assert [w.length for w in sheet.wires] == [85, 950]
+
+
+def test_paper_says_what_the_page_says(monkeypatch: pytest.MonkeyPatch) -> None:
+    said: list[str] = []
+    plain = Paper.type
+
+    def heard(self: Paper, x: float, y: float, text: str, *rest: object) -> float:
+        said.append(text)
+        return plain(self, x, y, text, *rest)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(Paper, "type", heard)
+    booklet_pdf(sample(), sample_artwork(), "a4")
+    text = " ".join(said)
+    for leaf in leaves(sample()):
+        assert leaf.title.split()[0] in text
+        assert leaf.chapter in said
+    for probe in sample().whole.probes:
+        assert probe.red.pad in said
+        assert probe.black.pad in said
+    for step in sample().build:
+        for colours in step.bands:
+            assert ", ".join(colours) in text
+
+
+def test_letters_the_type_lacks_are_replaced_and_long_words_broken() -> None:
+    paper = Paper("a4", "test")
+    assert paper.known("4.7 kΩ µF") == "4.7 kΩ µF"
+    assert paper.known("Řekni α") == "Rekni ?"
+    broken = paper.wrapped("W" * 400, 50.0)
+    assert "".join(broken) == "W" * 400
+    assert all(paper.length(line, "Vera", 9.0) <= 50.0 for line in broken)
+
+
+def test_many_rows_go_over_the_page() -> None:
+    board = Design("many", outline=(120, 90))
+    board.part("J1", "wire-pads-1x40")
+    board.part("J2", "wire-pads-1x40")
+    for n in range(1, 41):
+        board.net(f"N{n}", f"J1.{n} J2.{n}")
+        board.wire(f"J1.{n}", host="a host point with a rather long name " * 3)
+    described = board.described()
+    placed = tuple(PlacedPart(p, (8.0, 10.0 + 20 * n), 0.0) for n, p in enumerate(described.parts))
+    made = Board(described, described.outline, placed, (), (), ())
+    for content in streams(booklet_pdf(bench_sheet(made), draw(made), "letter")):
+        places = [float(y) * MM for y in re.findall(r"1 0 0 1 [-\d.]+ ([-\d.]+) Tm", content)]
+        assert not places or min(places) > 8.0  # nothing is set off the page
