@@ -6,6 +6,7 @@ at its narrowest, so that a motion found free here is free in the metal.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise, product
@@ -20,7 +21,9 @@ from modboard.fit.room import Room, Solid
 
 FAR = 2000.0  # mm, farther than any motion
 HAIR = 2e-3  # mm that things may overlap: contact is no collision
-FINEST = 0.4  # mm, slices are not cut thinner than this
+FINEST = 0.2  # mm: slices are cut no thinner, and across slanting sides no thicker
+
+HANGING = ("obstacle", "lid step")  # kinds that hang from the lid where they reach it and not the floor
 
 Box = tuple[float, float, float, float]  # u0, z0, u1, z1
 
@@ -49,10 +52,16 @@ def scene(room: Room, axis: str, *, worst: bool) -> Scene:
     if rim is not None and worst:
         rim = rim.buffer(-(room.cavity.measured_to + room.made_to), join_style="mitre")
     windows = [_window(room, o, worst) for o in room.cavity.openings]
-    pairs: set[tuple[Box, Box]] = set()
-    shapes = [*(p for p, _ in solids), inside, *(p for p, _ in standing), *([] if rim is None else [rim])]
+    moves_by: dict[Box, list[Box]] = {}  # what moves in the slices that each standing box is in
+    # Round parts need no fine slices, and leads none: they are taken at their widest in those there are.
+    shapes = [
+        *(p if s.what == "board" else shapely.box(*p.bounds) for p, s in solids if s.what != "leads"),
+        inside,
+        *(p for p, _ in standing),
+        *([] if rim is None else [rim]),
+    ]
     for low, high in _cuts(shapes, [w for w in windows if (w[0].wall in ("left", "right")) != turned]):
-        moves = _pruned([(u0, s.low, u1, s.high) for plan, s in solids for u0, u1 in _widest(plan, low, high)])
+        moves = _pruned([(u0, s.low, u1, s.high) for plan, s in solids for u0, u1 in _reach(plan, s, low, high)])
         if not moves:
             continue
         boxes: list[Box] = [(-FAR, -FAR, FAR, 0.0)]
@@ -63,8 +72,9 @@ def scene(room: Room, axis: str, *, worst: bool) -> Scene:
         if rim is not None and mouth is not None:
             free = _narrowest(rim, low, high)
             boxes += [(u0, top, u1, top + mouth.thick) for u0, u1 in _rest([free] if free else [])]
-        pairs.update(product(moves, boxes))
-    ordered = sorted(pairs)
+        for box in _pruned(boxes):
+            moves_by.setdefault(box, []).extend(moves)
+    ordered = sorted((move, box) for box, moves in moves_by.items() for move in _pruned(moves))
     x0, y0, x1, y1 = shapely.union_all([p for p, _ in solids]).bounds
     deepest = min(s.low for _, s in solids)
     above = top + (mouth.thick if mouth is not None else 0.0)
@@ -82,8 +92,14 @@ def movers(room: Room) -> list[Solid]:
 
 def stays(room: Room) -> list[Obstacle]:
     """Return what stands in the room while the board goes in: what hangs from a lid that opens is away with it."""
-    with_lid = room.cavity.mouth is None
-    return [o for o in room.cavity.obstacles if not (with_lid and o.top is None and o.bottom > 0)]
+    opens, height = room.cavity.mouth is None, room.cavity.height
+    return [
+        o
+        for o in room.cavity.obstacles
+        if not (
+            opens and o.kind in HANGING and o.bottom > 0 and (o.top is None or (height is not None and o.top >= height))
+        )
+    ]
 
 
 def _highest(room: Room) -> float:
@@ -133,10 +149,22 @@ def _cuts(shapes: Sequence[Any], windows: Sequence[Any]) -> Iterator[tuple[float
     for level in sorted(levels):
         if not kept or level - kept[-1] >= FINEST:
             kept.append(level)
-    last = max(levels)
-    if kept[-1] < last:
-        kept.append(last)
-    yield from pairwise(kept)
+    if kept[-1] < max(levels):
+        kept.append(max(levels))
+    for low, high in pairwise(kept):
+        pieces = max(1, math.ceil((high - low) / FINEST - 1e-9)) if _slanting(shapes, low, high) else 1
+        yield from pairwise(np.linspace(low, high, pieces + 1).tolist())
+
+
+def _slanting(shapes: Sequence[Any], low: float, high: float) -> bool:
+    """Tell whether a side of a shape slants across a slice."""
+    for shape in shapes:
+        points = shapely.get_coordinates(shape)
+        steps = np.abs(np.diff(points, axis=0))
+        upper, lower = np.maximum(points[:-1, 1], points[1:, 1]), np.minimum(points[:-1, 1], points[1:, 1])
+        if bool(((steps > HAIR).all(axis=1) & (upper > low + HAIR) & (lower < high - HAIR)).any()):
+            return True
+    return False
 
 
 def _widest(plan: Any, low: float, high: float) -> list[tuple[float, float]]:
@@ -144,6 +172,14 @@ def _widest(plan: Any, low: float, high: float) -> list[tuple[float, float]]:
     cut = shapely.intersection(plan, shapely.box(-FAR, low + HAIR, FAR, high - HAIR))
     pieces = [p for p in shapely.get_parts(cut) if p.area > 0]
     return [(p.bounds[0], p.bounds[2]) for p in pieces]
+
+
+def _reach(plan: Any, solid: Solid, low: float, high: float) -> list[tuple[float, float]]:
+    """Return how far along u a solid reaches in a slice; a part's body counts as the box round it."""
+    if solid.what != "body":
+        return _widest(plan, low, high)
+    u0, v0, u1, v1 = plan.bounds
+    return [(u0, u1)] if v0 < high - HAIR and v1 > low + HAIR else []
 
 
 def _narrowest(plan: Any, low: float, high: float) -> tuple[float, float] | None:

@@ -19,8 +19,9 @@ import shapely
 
 from modboard.check.findings import Finding
 from modboard.check.rule import Rule
+from modboard.fit.distance import EXACT, within
 from modboard.fit.room import Room
-from modboard.fit.slices import HAIR, Scene, scene
+from modboard.fit.slices import HAIR, Scene, movers, scene, stays
 from modboard.geometry import Position
 
 STEP, STEEPEST = 4.0, 60.0  # degrees between tilts, and the greatest
@@ -68,16 +69,18 @@ class WayIn:
 
 def way_in(room: Room) -> WayIn:
     """Return a way in, one that holds at worst if there is one; the simplest kind first."""
-    certain: bool | None = True
-    for worst in (True, False):
+    certain: bool | None = True if in_place(room) else None
+    if lifts_straight(room, worst=True):
+        return WayIn("straight down", True, _said("straight down", True))
+    for worst in (True, False) if certain else (False,):
+        if not worst and lifts_straight(room, worst=False):
+            return WayIn("straight down", certain, _said("straight down", certain))
         scenes = {axis: scene(room, axis, worst=worst) for axis in ("x", "y")}
         planes = {axis: Plane(s, _about(room, axis)) for axis, s in scenes.items()}
         if not all(p.stands() for p in planes.values()):
             certain = None
             continue
-        certain = worst if certain is not None else None
-        if planes["x"].straight():
-            return WayIn("straight down", certain, _said("straight down", certain))
+        certain = None if certain is None else worst
         for axis, plane in planes.items():
             found = plane.slid(axis)
             if found:
@@ -89,6 +92,30 @@ def way_in(room: Room) -> WayIn:
         if not worst:
             return WayIn("none", certain, f"no way in was found; searched: {SEARCHED}")
     return WayIn("unfit", None, "getting in was not searched, for the board does not fit in its place")
+
+
+def in_place(room: Room) -> bool:
+    """Tell whether the board's very place is free in plan with every ± against it."""
+    gaps = [room.to_walls(solid) for solid in (room.plate, *room.solids)]
+    for solid in movers(room):
+        gaps += [room.to_obstacle(solid, o) for o in room.cavity.obstacles if room.reaches(o, solid)]
+    return all(gap.worst >= -EXACT for gap in gaps)
+
+
+def lifts_straight(room: Room, *, worst: bool) -> bool:
+    """Tell whether nothing is beside the board and over it when it is lifted straight up out of its place; exact."""
+    mouth = room.cavity.mouth
+    rim = None if mouth is None else mouth.outline.buffer(-(room.cavity.measured_to + room.made_to) if worst else 0.0)
+    for solid in movers(room):
+        wall = within(solid.outline, room.free_ground(solid.low, []), room.made_to)
+        over = [room.to_obstacle(solid, o) for o in stays(room) if o.top is None or o.top > solid.low + EXACT]
+        if wall.nominal < -EXACT or any(gap.nominal <= 0 for gap in over):
+            return False
+        if worst and any(gap.worst < -EXACT for gap in (wall, *over)):
+            return False
+        if rim is not None and not rim.covers(solid.outline):
+            return False
+    return True
 
 
 def _said(how: str, certain: bool | None) -> str:
@@ -128,10 +155,6 @@ class Plane:
     def stands(self) -> bool:
         """Tell whether the board's own place is free."""
         return self._piece(0, (0.0, 0.0)) is not None
-
-    def straight(self) -> bool:
-        """Tell whether the board can be lifted straight up out of its place."""
-        return any(p.covers(shapely.LineString([(0.0, 0.0), (0.0, self.out)])) for p in self.layer(0))
 
     def layer(self, number: int) -> list[Any]:
         """Return the pieces of free shifts (u, z) at a tilt of `number` steps."""
