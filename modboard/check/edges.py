@@ -11,7 +11,8 @@ from modboard.check.copper import LayerCopper
 from modboard.check.findings import Finding
 from modboard.check.inspection import Inspection
 from modboard.check.rule import Rule
-from modboard.check.words import name_of
+from modboard.check.shapeset import ShapeSet
+from modboard.check.words import between, name_of
 from modboard.geometry import TOLERANCE, Position, Shape
 
 COPPER_TO_EDGE = Rule(
@@ -20,6 +21,13 @@ COPPER_TO_EDGE = Rule(
     "copper keeps off the milled edge and off cut-outs",
     "move the copper inwards or the edge outwards",
     limit="copper_to_edge",
+)
+COPPER_TO_SCORE = Rule(
+    "copper-to-score",
+    "error",
+    "copper keeps off the line that boards are scored along",
+    "move the copper inwards, or part the boards with tabs",
+    limit="copper_to_score",
 )
 COPPER_OFF_BOARD = Rule(
     "copper-off-board", "error", "all copper is on the board", "move it onto the board, or enlarge the outline"
@@ -41,7 +49,7 @@ PROFILE = Rule(
     "draw the outline as one closed line, and one for each cut-out",
     source="the outline of the design",
 )
-RULES = (COPPER_TO_EDGE, COPPER_OFF_BOARD, HOLE_OFF_BOARD, HALF_HOLE, PROFILE)
+RULES = (COPPER_TO_EDGE, COPPER_TO_SCORE, COPPER_OFF_BOARD, HOLE_OFF_BOARD, HALF_HOLE, PROFILE)
 
 HALVED_TO = 0.05  # mm that the edge may pass beside the middle of a half-hole, common practice
 PROFILE_TOLERANCE = 0.001  # mm; the outline's arcs are chords to a micrometre
@@ -51,6 +59,7 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
     """Measure copper, holes and profile against the outline."""
     for layer in seen.copper.layers.values():
         yield from copper_at_edge(seen, layer)
+        yield from copper_at_score(seen, layer)
     yield from holes_at_edge(seen)
     yield from profile(seen)
 
@@ -78,6 +87,20 @@ def copper_at_edge(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
             gap = float(clear[number])
             message = f"copper is {gap:.3f} mm from the edge, {required - gap:.3f} mm too close"
             yield COPPER_TO_EDGE.finding(seen.rules, at, where, message, gap, required)
+
+
+def copper_at_score(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
+    """Measure each item's distance from the middle of the grooves that part a panel."""
+    grooves = [Shape(f.shape.core, 0.0) for f in seen.artwork.features("score")]
+    required = seen.rules.copper_to_score
+    for i, j, gap in layer.shapes.within(ShapeSet(grooves), required):
+        item = layer.items[j]
+        if item.is_hole:
+            continue
+        message = f"copper is {gap:.3f} mm from the middle of the groove" if gap > 0 else "the groove cuts into copper"
+        where = f"{name_of(item.feature)}, {layer.layer}, at a scored line"
+        at = between(grooves[i], item.shape)
+        yield COPPER_TO_SCORE.finding(seen.rules, at, where, message, max(gap, 0.0), required)
 
 
 def nearest_on_edge(seen: Inspection, shape: Shape) -> Position:

@@ -89,10 +89,12 @@ def volts_apart(seen: Inspection) -> Iterator[Finding]:
     A net whose volts nobody knows counts as 0 V, as it did when the gaps were given.
     """
     column: Column = "B4" if seen.rules.mask else "B2"
-    volts = {net.name: seen.wiring.volts(net.name) or 0.0 for net in seen.description.nets}
+    volts = {net.name: seen.wiring.volts(net.name) or net.volts or 0.0 for net in seen.description.nets}
     worst: dict[str, tuple[float, str, float, float, float]] = {}
     for one, other in combinations(seen.description.nets, 2):
         across = abs(volts[one.name] - volts[other.name])
+        if one.ac or other.ac:
+            across = abs(volts[one.name]) + abs(volts[other.name])
         need, given = spacing(across, column), max(seen.rules.gap, one.gap, other.gap)
         if given < need - TOLERANCE:
             live = max((one, other), key=lambda net: (abs(volts[net.name]), net.name)).name

@@ -35,7 +35,7 @@ PART_OFF_BOARD = Rule(
 PART_TO_EDGE = Rule(
     "part-to-edge",
     "warning",
-    "a part that the tool placed keeps off the edge",
+    "a part that nobody asked to an edge keeps off it",
     "move the part inwards, or place it at the edge on purpose",
     limit="part_to_edge",
 )
@@ -135,8 +135,8 @@ def at_edge(seen: Inspection, part: Standing) -> Iterator[Finding]:
             message = f"the body reaches {far:.3f} mm over the edge at {spot((at.x, at.y))}"
             yield PART_OFF_BOARD.finding(seen.rules, (at.x, at.y), where, message, -far, 0.0)
             return
-    # Where the person said the place, being over the board is all that is asked.
-    if isinstance(wish, Fixed) or (isinstance(wish, AtEdge) and wish.along is not None):
+    # Where the person said the place or the edge, being over the board is all that is asked.
+    if isinstance(wish, Fixed | AtEdge):
         return
     ground = part.body if part.courtyard.is_empty else part.courtyard
     gap = float(shapely.distance(ground, outline.boundary)) if outline.covers(ground) else 0.0

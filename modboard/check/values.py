@@ -103,13 +103,12 @@ def overvolted(seen: Inspection, part: Part, found: Quantity, at: Position | Non
 def volts_across(seen: Inspection, part: Part) -> float | None:
     """Return the greatest voltage (V) that can stand across a part of two pins; None if nobody knows.
 
-    A net may be anywhere between ground and its volts, so what stands across the part may be either net's volts or,
-    if their signs differ, both together.
+    Where nets swing, what stands across the part may be either net's volts or, if their signs differ, both together.
     """
     contacts = [c for c in seen.wiring.by_part[part.reference] if c.net]
     if len(contacts) != 2 or contacts[0].net == contacts[1].net:
         return None
-    one, other = (seen.wiring.volts(c.net) for c in contacts)
+    one, other = (seen.wiring.swing(c.net) for c in contacts)
     if one is None or other is None:
         return None
-    return max(max(0.0, one) - min(0.0, other), max(0.0, other) - min(0.0, one))
+    return max(one[1] - other[0], other[1] - one[0])

@@ -16,6 +16,7 @@ SUPPLY = re.compile(
 NEGATIVE = re.compile(r"-.*|VN\d*|V?NEG\w*|V?MINUS\w*|V-\d*|VEE\d*", re.IGNORECASE)
 NEGATIVE_REGULATOR = re.compile(r"79L?\d\d|LM337L?", re.IGNORECASE)
 DRIVING = ("output", "power-out")
+SWITCHING = ("Q", "S", "SW", "K", "RL")  # customary reference letters of what opens and closes
 CONNECTORS = ("J", "P", "X", "TP", "W")  # customary reference letters of what leads off the board
 
 
@@ -68,14 +69,32 @@ class Wiring:
         return found
 
     def volts(self, net: str) -> float | None:
-        """Return the net's voltage to ground; 0 for a ground that says none; None if nobody knows.
+        """Return the net's voltage to ground; 0 for a ground that says none; None if nobody knows or it alternates.
 
         What is plainly a negative rail counts as one even if the design gives its volts without the sign.
         """
+        if net in self.nets and self.nets[net].ac:
+            return None
         said = self.nets[net].volts if net in self.nets else None
         if said is None:
             return 0.0 if self.is_ground(net) else None
         return -abs(said) if self.is_negative(net) else said
+
+    def swing(self, net: str) -> tuple[float, float] | None:
+        """Return between which voltages to ground (V) a net may be; None if nobody knows.
+
+        A supply, or a net with nothing on it that switches, is at its volts.  Any other is anywhere between them and
+        ground, and one of alternating voltage as far below ground as above.
+        """
+        if net in self.nets and self.nets[net].ac:
+            peak = abs(self.nets[net].volts or 0.0)
+            return (-peak, peak)
+        volts = self.volts(net)
+        if volts is None:
+            return None
+        if self.is_supply(net) or not any(switches(c) for c in self.by_net.get(net, [])):
+            return (volts, volts)
+        return (min(0.0, volts), max(0.0, volts))
 
     def is_negative(self, net: str) -> bool:
         """Tell whether a net is a negative rail, by its name or because a negative regulator stands on it."""
@@ -117,6 +136,12 @@ def letter_of(part: Part) -> str:
 def is_connector(part: Part) -> bool:
     """Tell whether a part leads off the board, so that what is beyond it is not known."""
     return letter_of(part) in CONNECTORS
+
+
+def switches(contact: Contact) -> bool:
+    """Tell whether a pin may take a net to another level: outputs, transistors, switches, and what leads off."""
+    driving = contact.pin.type in (*DRIVING, "three-state", "open-collector", "bidirectional")
+    return driving or is_connector(contact.part) or letter_of(contact.part) in SWITCHING
 
 
 def is_resistor(part: Part) -> bool:

@@ -42,6 +42,10 @@ class NetSaid:
             if other and checked and self.fact(other):
                 raise DesignError(f'net "{self.name}": it can\'t be both quiet and noisy; choose one', site)
             self.facts.setdefault(name, (checked, site))
+        if "volts" in self.facts and "ac_volts" in self.facts:
+            raise DesignError(
+                f'net "{self.name}": volts and ac_volts contradict each other; give the one or the other', site
+            )
 
     def fact(self, name: str) -> Any:
         """Return what was said of `name`, None if nothing."""
@@ -154,6 +158,11 @@ def _fact(net: str, name: str, value: object, site: CallSite) -> object:
     what = f'{name} of net "{net}"'
     if name == "volts":
         return measures.number(value, what, site)
+    if name == "ac_volts":
+        effective = measures.number(value, what, site)
+        if effective < 0:
+            raise DesignError(f"{what} is an effective value and can't be negative; it is {effective:g} V", site)
+        return effective
     if name == "pour":
         return measures.choice(value, f'net "{net}": pour', POURS, site)
     if name in ("quiet", "noisy"):

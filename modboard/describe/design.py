@@ -137,6 +137,7 @@ class Design:
         pins: str | Iterable[str] = "",
         *,
         volts: float | None = None,
+        ac_volts: float | None = None,
         amps: float | None = None,
         width: float | None = None,
         gap: float | None = None,
@@ -146,13 +147,15 @@ class Design:
     ) -> None:
         """Join `pins` ("R1.1 Q1.B J2.out", ranges as "U1.A[0..7]") to the net `name`; more calls add to it.
 
-        A pin name that several pads bear joins them all.  `volts` is the greatest voltage to ground (DC or peak) and
-        sets the gap, `amps` the greatest current and sets the width, unless `width` or `gap` (mm) say otherwise.
-        `pour` ("top", "bottom", "both") fills that side with the net.  A `quiet` net (an input, a reference) is led
-        well away from `noisy` ones (clocks, switched coils).  A `name` with a range is a bus.
+        A pin name that several pads bear joins them all.  `volts` is the greatest voltage to ground (DC or peak), or
+        `ac_volts` the effective value of what alternates; they set the gap, `amps`, the greatest current, the width,
+        unless `width` or `gap` (mm) say otherwise.  `pour` ("top", "bottom", "both") fills that side with the net.
+        A `quiet` net (an input, a reference) is led well away from `noisy` ones (clocks, switched coils).  A `name`
+        with a range is a bus.
         """
         site = self._changed()
-        facts = {"volts": volts, "amps": amps, "width": width, "gap": gap, "pour": pour, "quiet": quiet, "noisy": noisy}
+        facts = {"volts": volts, "ac_volts": ac_volts, "amps": amps, "width": width, "gap": gap, "pour": pour}
+        facts |= {"quiet": quiet, "noisy": noisy}
         named = measures.word(name, "name of the net", site)
         if "[" in named or "]" in named:
             self._join_bus(named, pins, facts, site)
@@ -165,6 +168,7 @@ class Design:
         pins: str | Iterable[str],
         *,
         volts: float | None = None,
+        ac_volts: float | None = None,
         amps: float | None = None,
         width: float | None = None,
         gap: float | None = None,
@@ -173,7 +177,8 @@ class Design:
     ) -> None:
         """Join ranges wire by wire: ``bus("A[0..10]", "U1.A[0..10] J1.A[0..10]")`` makes the nets A0 to A10."""
         site = self._changed()
-        facts = {"volts": volts, "amps": amps, "width": width, "gap": gap, "quiet": quiet, "noisy": noisy}
+        facts = {"volts": volts, "ac_volts": ac_volts, "amps": amps, "width": width, "gap": gap}
+        facts |= {"quiet": quiet, "noisy": noisy}
         self._join_bus(measures.word(name, "name of the bus", site), pins, facts, site)
 
     def no_connect(self, pins: str | Iterable[str]) -> None:

@@ -52,13 +52,14 @@ class Net:
     site: CallSite
     track_width: float  # mm
     gap: float  # mm to other nets
-    volts: float | None = None
+    volts: float | None = None  # to ground: DC, or the peak of what alternates
     amps: float | None = None
     pour: Literal["top", "bottom", "both"] | None = None
     width_reason: str = ""  # "rule pool", "1.2 A, IPC-2221", "asked for"
     gap_reason: str = ""
     quiet: bool = False  # kept rules.quiet_gap from noisy nets, but for the neighbourhood of parts that both are on
     noisy: bool = False
+    ac: bool = False  # alternating: as far below ground as above
 
 
 @dataclass(frozen=True)

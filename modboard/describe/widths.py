@@ -14,9 +14,10 @@ from modboard.errors import CallSite, DesignError
 from modboard.geometry import TOLERANCE
 
 WARN_PEAK = 42.4  # V peak: IEC 62368-1 ES1, IEC 60335-1 clause 8.1.4
+WARN_EFFECTIVE = 42.43  # V peak, 30 V rms rounded up: IEC 62368-1 ES1
 WARN_DC = 60.0  # V: IEC 62368-1 ES1
 REFUSE_DC = 120.0  # V, ripple-free: IEC 61140 extra-low voltage
-REFUSE_PEAK = 70.7  # V peak, 50 V rms: IEC 61140 extra-low voltage
+REFUSE_PEAK = 70.72  # V peak, 50 V rms rounded up: IEC 61140 extra-low voltage
 STEP = 0.01  # mm, widths are rounded up to this
 
 
@@ -33,23 +34,28 @@ def resolve(said: NetSaid, pins: tuple[PinRef, ...], rules: Rules, spread: float
         said.site,
         width,
         gap,
-        said.fact("volts"),
+        _peak(said),
         said.fact("amps"),
         said.fact("pour"),
         width_reason,
         gap_reason,
         bool(said.fact("quiet")),
         bool(said.fact("noisy")),
+        said.fact("ac_volts") is not None,
     )
     return net, tuple(n for n in (width_note, gap_note) if n)
 
 
 def spreads(nets: Mapping[str, NetSaid]) -> dict[str, float]:
     """Return for each net the greatest voltage between it and the others; what is not said counts as 0 V."""
-    volts = {name: float(said.fact("volts") or 0.0) for name, said in nets.items()}
-    low, high = min([0.0, *volts.values()]), max([0.0, *volts.values()])
-    known = {name for name, said in nets.items() if said.fact("volts") is not None}
-    return {name: max(v - low, high - v) if name in known else 0.0 for name, v in volts.items()}
+    swings = {name: _swing(said) for name, said in nets.items()}
+    spread = dict.fromkeys(nets, 0.0)
+    for name, said in nets.items():
+        if _peak(said) is not None:
+            low, high = swings[name]
+            others = [(0.0, 0.0), *(swing for other, swing in swings.items() if other != name)]
+            spread[name] = max(max(high - other[0], other[1] - low) for other in others)
+    return spread
 
 
 def cautions(nets: Mapping[str, NetSaid], acknowledged: bool, site: CallSite) -> tuple[str, ...]:
@@ -58,23 +64,24 @@ def cautions(nets: Mapping[str, NetSaid], acknowledged: bool, site: CallSite) ->
     Raises DesignError above the limit of extra-low voltage unless the design acknowledges it.
     """
     spread = spreads(nets)
+    alternating = {name: said for name, said in nets.items() if said.fact("ac_volts") is not None}
     found = []
     for name, said in nets.items():
         volts = spread[name]
-        if volts > REFUSE_DC:
+        if volts > REFUSE_DC or spreads(alternating).get(name, 0.0) > REFUSE_PEAK:
             if not acknowledged:
                 raise DesignError(
                     f'net "{name}": {volts:g} V to other nets is above extra-low voltage ({REFUSE_DC:g} V DC or '
-                    f"{REFUSE_PEAK:g} V peak, IEC 61140), where a touch can kill; if a qualified person has charge of "
-                    "it, say Design(..., acknowledge_high_voltage=True)",
-                    said.facts["volts"][1] if "volts" in said.facts else site,
+                    f"{REFUSE_PEAK:.1f} V peak, IEC 61140), where a touch can kill; if a qualified person has charge "
+                    "of it, say Design(..., acknowledge_high_voltage=True)",
+                    next((said.facts[fact][1] for fact in ("volts", "ac_volts") if fact in said.facts), site),
                 )
             found.append(
                 f"DANGER: net {name} has {volts:g} V to other nets, above extra-low voltage (IEC 61140). A touch can "
                 "kill, charged capacitors after switching off too. The gaps here are functional spacing, not mains "
                 "insulation. Let a qualified person build and test it; local electrical codes come first."
             )
-        elif volts > WARN_PEAK:
+        elif volts > (WARN_EFFECTIVE if name in alternating else WARN_PEAK):
             kind = f"{WARN_PEAK:g} V peak" if volts <= WARN_DC else f"{WARN_PEAK:g} V peak and {WARN_DC:g} V DC"
             found.append(
                 f"CAUTION: net {name} has {volts:g} V to other nets, above the touch limit of {kind} (IEC 62368-1). "
@@ -82,6 +89,19 @@ def cautions(nets: Mapping[str, NetSaid], acknowledged: bool, site: CallSite) ->
                 "person. Local electrical codes come first."
             )
     return tuple(found)
+
+
+def _peak(said: NetSaid) -> float | None:
+    """Return the volts of a net as they are, or the peak of what alternates; None if nothing is said."""
+    alternating = said.fact("ac_volts")
+    volts: float | None = said.fact("volts")
+    return volts if alternating is None else round(abs(alternating) * math.sqrt(2), 6)
+
+
+def _swing(said: NetSaid) -> tuple[float, float]:
+    """Return between which volts to ground a net is; what is not said counts as 0."""
+    volts = _peak(said) or 0.0
+    return (volts, volts) if said.fact("ac_volts") is None else (-volts, volts)
 
 
 def _width(said: NetSaid, rules: Rules) -> tuple[float, str, str]:

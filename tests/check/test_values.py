@@ -77,3 +77,34 @@ def test_volts_of_opposite_sign_add_up():
 
 def test_unknown_volts_accuse_nobody():
     assert seen("resistor", "1R", volts=(12, None)) == []
+
+
+def rated(value: str, volts: tuple[float | None, float | None]) -> list[str]:
+    return [rule for rule, _ in seen("electrolytic", value, volts=volts)]
+
+
+@pytest.mark.parametrize(
+    ("value", "volts", "bears"),
+    [("10u 16V", (16, 0), True), ("10u 16V", (16.01, 0), False), ("10u/6.3V", (6.3, 0), True),
+     ("10u 6,3 V", (6.31, 0), False), ("10uF25V", (25.1, 0), False), ("10u 16V", (12, -12), False),
+     ("10u", (99, 0), True), ("10u 16V", (None, 0), True)],
+)  # fmt: skip
+def test_capacitor_bears_what_its_value_says(value, volts, bears):
+    assert ("capacitor-rating" in rated(value, volts)) is not bears
+
+
+def test_steady_nets_are_at_their_volts():
+    """A sense resistor between two steady 5 V nets bears next to nothing across it; between swinging ones it may."""
+    design = Design("sense", outline=(60, 40))
+    design.part("J1", "wire-pads-1x2", pins="V5 GND")
+    design.part("U1", "7805")
+    design.part("R1", "resistor", "0R33")
+    design.part("R2", "resistor", "1k")
+    design.net("V5", "U1.OUT R1.1", volts=5)
+    design.net("SENSE", "R1.2 R2.1", volts=5)
+    design.net("RAW", "J1.V5 U1.IN", volts=9)
+    design.net("GND", "J1.GND U1.GND R2.2")
+    described = design.described()
+    parts = tuple(PlacedPart(p, (10.0, 10.0 + 8 * i), 0.0) for i, p in enumerate(described.parts))
+    board = Board(replace(described, wishes={}), described.outline, parts, (), (), ())
+    assert [f.rule for f in inspect(Inspection(board, draw(board)))] == []
