@@ -23,7 +23,10 @@ from modboard.layout.route.router import PITCH, Effort, route
 from tests.layout.boards import random_board
 
 AREA = 150.0  # mm² of board a part
-HEADER = f"{'nets':>5} {'parts':>5} {'board mm':>9} {'pitch':>7} {'nodes':>9} {'seconds':>8} {'exponent':>8} {'open':>4} vias"
+HEADER = (
+    f"{'nets':>5} {'parts':>5} {'board mm':>9} {'pitch':>7} {'nodes':>9} {'seconds':>8} "
+    f"{'exponent':>8} {'open':>4} vias"
+)
 
 
 def board_of(nets: int, seed: int) -> tuple[Description, tuple[PlacedPart, ...]]:

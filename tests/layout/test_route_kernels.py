@@ -33,7 +33,7 @@ def test_a_path_costs_just_what_scipys_dijkstra_says(
 
 
 def test_the_kernel_outruns_a_compiled_library_tenfold() -> None:
-    # Reference: scikit-image's compiled MCP_Geometric, same grid, same ends, same run; the benchmark prints the figures.
+    # Reference: scikit-image's compiled MCP_Geometric, same grid, ends and run; the benchmark prints more.
     random = np.random.default_rng(5)
     grid = Grid(random.random((2, 300, 300)) < 0.25, 500)
     free = np.flatnonzero(~grid.walls.ravel())
