@@ -121,6 +121,7 @@ class Copper:
     def __init__(self, artwork: Artwork) -> None:
         rules = artwork.board.description.rules
         net_gaps = {net.name: net.gap for net in artwork.board.description.nets}
+        self.bridges = {p.part.reference for p in artwork.board.parts if p.part.footprint.bridge}
         joining = [d for d in artwork.drills if joins_layers(d, rules.layers_plated)]
         self.layers: dict[CopperLayer, LayerCopper] = {}
         for name in COPPER_LAYERS:
@@ -147,6 +148,11 @@ class Copper:
         lower = [len(top.items) + i for i, item in enumerate(bottom.items) if item.is_hole]
         for i, j in zip(upper, lower, strict=True):
             joins.join(i, j)
+        wired: dict[str, int] = {}
+        for number, item in enumerate(self.items):  # a wire link joins its lands
+            reference = item.feature.owner.reference
+            if item.is_pad and reference in self.bridges:
+                joins.join(wired.setdefault(reference, number), number)
         return joins
 
 

@@ -70,6 +70,8 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
 
 def rings(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
     """Measure the least ring of each hole on one layer: from the hole's edge to the edge of its own land."""
+    if seen.rules.one_sided and layer.layer == "top":
+        return  # there is copper at the bottom only
     lands: dict[tuple[str, str, str], list[Flash]] = {}
     for item in layer.items:
         if isinstance(item.feature, Flash):

@@ -19,6 +19,7 @@ from modboard.describe.host import wires as host_wires
 from modboard.describe.lands import refuse_cramped, refuse_off_edge
 from modboard.describe.model import CavityModel, Description, HostCut, KeepOut, MountingHole, Net, Part, PinRef, Waiver
 from modboard.describe.notation import expanded_words
+from modboard.describe.one_sided import one_sided
 from modboard.describe.outline import BoardOutline, board_outline, given_outline
 from modboard.describe.parts import find_part
 from modboard.describe.rules import Rules
@@ -362,7 +363,7 @@ class Design:
         holes, keep_outs = tuple(hole for hole, _ in self._holes), tuple(self._keep_outs)
         named = {net.name: net for net in nets}
         tracks, vias = drawn_copper(self._drawn, named, self._rules, board.polygon, holes, keep_outs)
-        return Description(
+        described = Description(
             name=self._name,
             title=self._title or self._name,
             revision=self._revision,
@@ -388,6 +389,7 @@ class Design:
             drawn_tracks=tracks,
             drawn_vias=vias,
         )
+        return one_sided(described) if self._rules.one_sided else described
 
     def _board(self, cavity: CavityModel | None) -> BoardOutline:
         if self._outline is not None:

@@ -203,7 +203,7 @@ def _apart(
         if gap < need - TOLERANCE:
             found = "touches" if gap <= 0 else f"is {gap:.2f} mm from"
             raise DesignError(
-                f"{_what(call)} {found} the {_kind(its_call)} of \"{name}\" ({its_call.site}) on the {side}; "
+                f'{_what(call)} {found} the {_kind(its_call)} of "{name}" ({its_call.site}) on the {side}; '
                 f"the two nets keep {need:g} mm apart",
                 call.site,
             )

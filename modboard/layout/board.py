@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from modboard.describe.model import Description, Part, PinRef, Side
 from modboard.geometry import Position, Shape, circle, exact_cos_sin, stroke
 from modboard.library.model import Body, Hole, Land, PadForm
+
+if TYPE_CHECKING:
+    from modboard.layout.place.congestion import Congestion
 
 CopperLayer = Literal["top", "bottom"]
 COPPER_LAYERS: tuple[CopperLayer, CopperLayer] = ("top", "bottom")
@@ -30,6 +33,7 @@ class Pad:
     layers: tuple[CopperLayer, ...]
     hole: Hole | None  # in board coordinates
     mirrored: bool = False
+    bridge: str = ""  # the wire link that joins it to its other pads
 
     @cached_property
     def shape(self) -> Shape:
@@ -98,6 +102,7 @@ class PlacedPart:
                     layers,
                     self.hole(land.hole) if land.hole else None,
                     self.side == "bottom",
+                    self.part.reference if self.part.footprint.bridge else "",
                 )
             )
         return tuple(found)
@@ -194,6 +199,8 @@ class Board:
     vias: tuple[Via, ...]
     pours: tuple[Pour, ...]
     unrouted: tuple[Unrouted, ...] = ()
+    remarks: tuple[str, ...] = ()  # how the layout ended, if not well: what was tried, what would help
+    crowded: Congestion | None = field(default=None, compare=False)  # where the router was short of room
 
     @cached_property
     def pads(self) -> tuple[Pad, ...]:

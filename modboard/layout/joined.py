@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -53,12 +54,17 @@ def groups(items: Sequence[Item]) -> list[Group]:
 
 
 def touching(items: Sequence[Item]) -> list[tuple[int, int]]:
-    """Return which items share copper, as pairs of positions in `items`, lower first."""
+    """Return which items share copper or a wire link, as pairs of positions in `items`, lower first."""
+    bridges: dict[str, list[int]] = {}
+    for k, item in enumerate(items):
+        if isinstance(item, Pad) and item.bridge:
+            bridges.setdefault(item.bridge, []).append(k)
+    wired = [pair for ends in bridges.values() for pair in itertools.pairwise(ends)]
     shapes = [shape_of(item) for item in items]
     cores = [s.core for s in shapes]
     widest = max((s.radius for s in shapes), default=0.0)
     pairs = shapely.STRtree(cores).query(cores, predicate="dwithin", distance=[s.radius + widest for s in shapes])
-    return [
+    return wired + [
         (i, j)
         for i, j in sorted(zip(pairs[0].tolist(), pairs[1].tolist(), strict=True))
         if i < j and set(layers_of(items[i])) & set(layers_of(items[j])) and shapes[i].distance(shapes[j]) < -TOLERANCE

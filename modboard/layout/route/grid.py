@@ -182,6 +182,15 @@ class Maps:
                 if ("vias" if pen.via else "tracks") in area.bars:
                     self._bar_row(row, pen, cells, closed, None, area.sides, area.radius + pen.half)
 
+    def bar_shape(self, shape: Shape, track_reach: float | None, via_reach: float) -> None:
+        """Bar tracks of every net on top (None: not) and vias that come nearer to a shape than these reaches."""
+        for points, closed in cores(shape):
+            cells = self.lattice.to_cells(points)
+            for row, pen in enumerate(self.pens.pens):
+                reach = via_reach if pen.via else track_reach
+                if reach is not None:
+                    self._bar_row(row, pen, cells, closed, None, ("top",), shape.radius + reach)
+
     def bar_pen(self, row: int, area: Any) -> None:
         """Bar one pen from an area (shapely) on both layers, so that its net must take the neck pen there."""
         nodes = self.lattice.inside(area)

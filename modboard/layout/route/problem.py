@@ -16,6 +16,7 @@ from modboard.layout.board import COPPER_LAYERS, CopperLayer, Pad, PlacedPart, T
 from modboard.layout.quiet import kinds, neighbourhoods
 from modboard.layout.route.grid import Lattice, Maps, Obstacle, lattice_over
 from modboard.layout.route.kernels import FREE, NECK, SHY
+from modboard.layout.route.links import bar_bodies, ways
 from modboard.layout.route.pens import PenSet, pens_for
 
 NECK_ZONE = 2.5  # mm from a pad's centre within which a wide track may neck down
@@ -42,6 +43,12 @@ class Problem:
     pitch: float
     tracks: tuple[Track, ...] = ()
     vias: tuple[Via, ...] = ()
+    seed: int = 0  # of a one-sided board: where its links may end
+
+    @cached_property
+    def ways(self) -> NDArray[np.uint16] | None:
+        """The ways that lead on from each node; None for all."""
+        return ways(self.lattice, self.seed) if self.description.rules.one_sided else None
 
     @cached_property
     def nets(self) -> tuple[Net, ...]:
@@ -100,6 +107,8 @@ class Problem:
         maps.bar_holes(holes)
         for area in self.description.keep_outs:
             maps.bar_keep_out(area)
+        if rules.one_sided:
+            bar_bodies(maps, self.description, self.parts)
         bared = [Shape(shapely.Polygon(gap), 0.0) for placed in self.parts for gap in placed.between_fingers()]
         maps.bar_obstacles([Obstacle(shape, None, COPPER_LAYERS, 0.0) for shape in bared])
         for screwed in bare:
@@ -112,7 +121,7 @@ class Problem:
 
     def layers_of(self, pad: Pad) -> tuple[CopperLayer, ...]:
         """Return the layers a track may meet a pad on: without plated holes, where an iron can reach."""
-        if self.description.rules.layers_plated or not pad.hole:
+        if self.description.rules.layers_plated or not pad.hole or len(pad.layers) == 1:
             return pad.layers
         placed = next(p for p in self.parts if p.part.reference == pad.reference)
         if placed.part.footprint.name.startswith(REACHABLE_ON_TOP):
@@ -159,7 +168,7 @@ class Problem:
         for pad in self.pads:
             if pad.net is not None and len(self.layers_of(pad)) > 1:
                 found[self.lattice.nearest(pad.at)] = self.number_of[pad.net]
-        for via in self.vias:
+        for via in () if self.description.rules.one_sided else self.vias:
             found[self.lattice.nearest(via.at)] = self.number_of[via.net]
         return found
 
@@ -173,6 +182,8 @@ class Problem:
         index = self.number_of[net.name]
         track, neck, _ = self.pens.of_net[index]
         zone = np.zeros(2 * self.lattice.nodes, np.uint8)
+        if self.description.rules.one_sided:
+            zone[: self.lattice.nodes] |= SHY  # nothing branches off a wire
         own = self.maps.own
         for pad in self.pads_of[net.name]:
             ends = self.terminal(pad)

@@ -15,6 +15,7 @@ from modboard.layout.quiet import kinds
 from modboard.layout.route.branch import squared
 from modboard.layout.route.crowding import crowding
 from modboard.layout.route.grid import Lattice
+from modboard.layout.route.links import LINK_PRICE, NO_BEND, linked, links_of
 from modboard.layout.route.negotiate import Negotiation, Prices, Task
 from modboard.layout.route.paths import copper_of
 from modboard.layout.route.problem import Problem, drawn_copper
@@ -80,13 +81,13 @@ def sketch(
 
 
 def _attempt(description: Description, parts: tuple[PlacedPart, ...], seed: int, effort: Effort) -> Outcome | Sketch:
-    problem = Problem(description, parts, effort.pitch, *drawn_copper(description))
+    problem = Problem(description, parts, effort.pitch, *drawn_copper(description), seed)
     tasks = [_pad_task(problem, net) for net in description.nets if len(net.pins) > 1 and not net.pour]
     tasks = [task for task in tasks if len(task.groups) > 1]
     prices = _prices(description, effort.pitch)
-    if crowding(problem) > DENSE:
+    if crowding(problem) > DENSE and not description.rules.one_sided:
         prices = replace(prices, across=ACROSS)
-    negotiation = Negotiation(problem.maps, tasks, problem.pad_at(), prices, seed)
+    negotiation = Negotiation(problem.maps, tasks, problem.pad_at(), prices, seed, problem.ways)
     if not negotiation.run(effort.rounds):
         if effort.sketch:
             return Sketch(negotiation.clash_log[-1])
@@ -112,7 +113,8 @@ def _merit(board: Board) -> tuple[int, float]:
     """Return how good a board is, less being better: open connections, then length and what vias are worth (mm)."""
     length = sum(t.shape.core.length for t in board.tracks if len(t.points) > 1)
     via = VIA_LENGTH if board.description.rules.layers_plated else LINK_LENGTH
-    return len(board.unrouted), float(length + via * len(board.vias))
+    links = LINK_PRICE * links_of(board.description)
+    return len(board.unrouted), float(length + via * len(board.vias) + links)
 
 
 def _finished(problem: Problem, negotiation: Negotiation, effort: Effort, seed: int) -> Board:
@@ -135,6 +137,11 @@ def _finished(problem: Problem, negotiation: Negotiation, effort: Effort, seed: 
         tracks, vias = tracks + more_tracks, vias + more_vias
         pours = poured(Copper(description, parts, problem.pads, tracks, vias))
     tracks, vias = _needed(problem, tracks, vias, pours)
+    if description.rules.one_sided:
+        whole = linked(description, parts, tracks, vias)
+        description, parts, tracks, vias = whole.description, whole.parts, whole.tracks, whole.vias
+        problem = Problem(description, parts, effort.pitch)
+        pours = poured(Copper(description, parts, problem.pads, tracks, vias))
     unrouted = _unrouted(problem, tracks, vias, pours)
     return Board(description, description.outline, parts, tracks, vias, pours, unrouted)
 
@@ -143,6 +150,8 @@ def _prices(description: Description, pitch: float) -> Prices:
     length = VIA_LENGTH if description.rules.layers_plated else LINK_LENGTH
     sides = {layer for net in description.nets for layer in pour_layers(net)}
     layers = [100, 100]
+    if description.rules.one_sided:
+        return Prices(int(LINK_PRICE / 2 / pitch * 100), (100, 100), (0, 12, NO_BEND))
     if description.rules.layers_plated:
         if len(sides) == 1:
             layers[COPPER_LAYERS.index(next(iter(sides)))] = POUR_SIDE
@@ -232,7 +241,8 @@ def _join(
         half = net.track_width / 2
         ends = tuple(_nodes_of(fixed, piece, half) for piece in pieces)
         tasks.append(Task(problem.number_of[name], ends, fixed.zone(net)))
-    negotiation = Negotiation(fixed.maps, tasks, fixed.pad_at(), replace(prices, layers=(100, 100)), seed)
+    plain = replace(prices, layers=(100, 100))
+    negotiation = Negotiation(fixed.maps, tasks, fixed.pad_at(), plain, seed, fixed.ways)
     if not negotiation.run(40):
         negotiation.settle()
     return _copper(fixed, negotiation)
@@ -248,7 +258,8 @@ def _nodes_of(problem: Problem, group: Group, half: float) -> NDArray[np.int64]:
     found.append(np.array(sorted(problem.landings(group.tracks)), np.int64))
     for via in group.vias:
         node = lattice.nearest(via.at)
-        found.append(np.array([node, node + lattice.nodes], np.int64))
+        both = [node, node + lattice.nodes]  # a wire link leaves its hole once only
+        found.append(np.array(both[1:] if problem.description.rules.one_sided else both, np.int64))
     return np.unique(np.concatenate(found))
 
 

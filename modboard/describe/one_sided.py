@@ -1,0 +1,91 @@
+"""A design made with copper on one side: what changes about its parts and nets before anything is placed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from modboard import library
+from modboard.describe.model import Description, Fixed, Free, Net, Part, Wish
+from modboard.errors import DesignError
+from modboard.library.model import Footprint
+
+SHORTEST_LINK = 5.08  # mm; two lands with room between them
+LINK_STEP = 2.54  # mm
+
+
+def link_footprint(length: float, description: Description) -> Footprint:
+    """Return the land pattern of a wire link of that length (mm), copper at the bottom only."""
+    rules = description.rules
+    found = library.footprint(f"wire-link-{length:.4g}", level=rules.level, land_min=rules.pad_land_min)
+    return one_sided_footprint(found)
+
+
+def one_sided_footprint(footprint: Footprint) -> Footprint:
+    """Return the pattern with the lands of its leads on the side away from the part only."""
+    return replace(footprint, lands=tuple(replace(n, opposite=True) if n.through else n for n in footprint.lands))
+
+
+def one_sided(description: Description) -> Description:
+    """Return the description for a board with all copper at the bottom, parts with leads on top, others at the bottom.
+
+    Raises DesignError, at the line of the part or track, for what can't be had so.
+    """
+    for part in description.parts:
+        _possible(part, description.wishes.get(part.reference, Free()))
+    for track in description.drawn_tracks:
+        if track.side == "top":
+            raise DesignError('track: a one-sided board has copper at the bottom only; say side="bottom"', track.site)
+    for via in description.drawn_vias:
+        raise DesignError("via: a one-sided board has none; leave it out, the tool puts wire links", via.site)
+    parts = tuple(replace(p, footprint=_turned(p)) for p in description.parts)
+    wishes: dict[str, Wish] = {
+        p.reference: replace(
+            description.wishes.get(p.reference, Free()),
+            side="bottom" if p.footprint.technology == "surface-mount" else "top",
+        )
+        for p in parts
+    }
+    land = link_footprint(SHORTEST_LINK, description).lands[0]
+    assert land.hole is not None
+    rules = replace(
+        description.rules,
+        one_sided=True,
+        layers_plated=False,
+        via_land=max(description.rules.via_land, land.form.width),
+        via_hole=land.hole.diameter,
+    )
+    nets = tuple(_poured_below(net) for net in description.nets)
+    return replace(description, rules=rules, parts=parts, wishes=wishes, nets=nets)
+
+
+def _turned(part: Part) -> Footprint:
+    return one_sided_footprint(part.footprint)
+
+
+def _poured_below(net: Net) -> Net:
+    return replace(net, pour="bottom") if net.pour else net
+
+
+def _possible(part: Part, wish: Wish) -> None:
+    footprint = part.footprint
+    leaded = any(land.through for land in footprint.lands)
+    if footprint.underside:
+        raise DesignError(
+            f"part {part.reference}: {footprint.name} hangs below the board, over the only side with copper; "
+            "such a board needs two sides",
+            part.site,
+        )
+    if leaded and any(not land.through for land in footprint.lands):
+        raise DesignError(
+            f"part {part.reference}: {footprint.name} has lands on both sides; such a board needs two sides", part.site
+        )
+    if leaded and wish.side == "bottom":
+        raise DesignError(
+            f"part {part.reference}: on a one-sided board parts with leads stand on top; leave side= out", part.site
+        )
+    if not leaded and footprint.lands and isinstance(wish, Fixed) and wish.side == "top":
+        raise DesignError(
+            f"part {part.reference}: {footprint.name} is soldered to copper, which a one-sided board has at the bottom "
+            'only; say side="bottom"',
+            part.site,
+        )
