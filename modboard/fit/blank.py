@@ -1,46 +1,61 @@
-"""The largest board a room allows before there is a circuit: outline, area, clear heights over and under it."""
+"""The largest board a room allows before there is a circuit: outline, holes, area, clear heights over and under it."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Any
 
+import shapely
+
 from modboard.describe.cavity import Cavity
-from modboard.describe.model import CavityModel, Obstacle
+from modboard.describe.faces import obstacle_to
+from modboard.describe.model import CavityModel, MountingHole, Obstacle
 from modboard.describe.outline import board_outline
 from modboard.describe.rules import Rules
-from modboard.fit.room import LID_MARGIN
+from modboard.errors import CallSite
+from modboard.fit.room import LID_MARGIN, THICKNESS_TO
+from modboard.fit.supports import HOLE_TO
+
+LEAST_GROUND = 0.5  # mm²; smaller zones are rounding
+
+
+@dataclass(frozen=True)
+class Height:
+    """Clear height in mm as measured, and what parts may have of it: every ± and the margin of air taken off."""
+
+    nominal: float
+    usable: float
 
 
 @dataclass(frozen=True)
 class Zone:
-    """Ground of the board (shapely) with the height in mm that parts may have there, over and under it.
-
-    The margin to lid and floor and the measuring tolerance are taken off; None where nothing was measured.
-    """
+    """Ground of the board (shapely) with the clear height over and under it; None where nothing was measured."""
 
     name: str
     ground: Any
-    above: float | None
-    below: float | None
+    above: Height | None
+    below: Height | None
 
     @property
     def words(self) -> str:
-        """Return 'at coil: 6.30 mm above and 2.20 mm below'."""
+        """Return 'at coil: 6.30 mm above (7.40 as measured) and 2.20 mm below (3.00 as measured)'."""
         sides = ((self.above, "above"), (self.below, "below"))
-        heights = [f"{height:.2f} mm {side}" for height, side in sides if height is not None]
+        heights = [f"{h.usable:.2f} mm {side} ({h.nominal:.2f} as measured)" for h, side in sides if h is not None]
         return f"{self.name}: {' and '.join(heights) or 'not measured'}"
 
 
 @dataclass(frozen=True)
 class Blank:
-    """The largest board: `outline` (shapely, mm, in the room's frame), remarks, and zones, the whole board first."""
+    """The largest board: `outline` (shapely, mm, in the room's frame), remarks, zones that share it, and holes."""
 
     cavity: CavityModel
     rules: Rules
     outline: Any
     notes: tuple[str, ...]
     zones: tuple[Zone, ...]
+    holes: tuple[MountingHole, ...] = ()
 
     @property
     def area(self) -> float:
@@ -49,11 +64,13 @@ class Blank:
 
     @property
     def words(self) -> tuple[str, ...]:
-        """Return size, area and clear heights in lines."""
+        """Return size, area, clear heights and holes in lines."""
         x0, y0, x1, y1 = self.outline.bounds
         lines = [f"largest board: {x1 - x0:.2f} × {y1 - y0:.2f} mm, {self.area:.0f} mm², from ({x0:.2f}, {y0:.2f}) mm"]
-        for zone in self.zones:
-            lines.append(f"clear height for parts, {zone.words}")
+        lines += [f"clear height for parts, {zone.words}" for zone in self.zones]
+        lines += [f"hole for {h.name}: {h.diameter:g} mm at ({h.at[0]:g}, {h.at[1]:g})" for h in self.holes]
+        if self.cavity.metal or any(o.metal for o in self.cavity.obstacles):
+            lines.append("caution: bare metal near the board; insulate it, or keep 1 mm of air to leads and copper")
         return (*lines, *self.notes)
 
 
@@ -62,38 +79,85 @@ def blank(cavity: Cavity, rules: Rules | None = None) -> Blank:
 
     Raises DesignError if no useful board is left, or if it falls apart.
     """
-    chosen = rules or Rules.named("pool")
-    model = cavity.model()
-    found = board_outline(model, chosen.thickness, chosen.cutter, cavity.site)
-    above, below = _general(model, chosen)
-    zones = [Zone("everywhere else" if model.obstacles else "everywhere", found.polygon, above, below)]
+    return blank_of(cavity.model(), rules or Rules.named("pool"), cavity.site)
+
+
+def blank_of(model: CavityModel, rules: Rules, site: CallSite) -> Blank:
+    """Return the same for a frozen room."""
+    found = board_outline(model, rules.thickness, rules.cutter, site)
+    return Blank(model, rules, found.polygon, found.notes, _zones(model, rules, found.polygon), _holes(model))
+
+
+def _zones(model: CavityModel, rules: Rules, outline: Any) -> tuple[Zone, ...]:
+    """Return the ground parted by what stands over and under it, the general zone first, then the largest."""
+    above, below = _general(model, rules)
+    zones = [Zone("everywhere", outline, above, below)]
     for obstacle in model.obstacles:
-        ground = obstacle.outline.intersection(found.polygon)
-        if ground.area > 0:
-            zones.append(_under(obstacle, ground, model, chosen, above, below))
-    if len(zones) == 1:
-        zones = [Zone("everywhere", found.polygon, above, below)]
-    return Blank(model, chosen, found.polygon, found.notes, tuple(zones))
+        if obstacle.through:
+            continue
+        parted: list[Zone] = []
+        for zone in zones:
+            within, rest = zone.ground.intersection(obstacle.outline), zone.ground.difference(obstacle.outline)
+            if within.area <= LEAST_GROUND:
+                parted.append(zone)
+                continue
+            if rest.area > LEAST_GROUND:
+                parted.append(replace(zone, ground=rest))
+            parted.append(_under(obstacle, replace(zone, ground=within), model, rules))
+        zones = parted
+    general = [z for z in zones if z.name == "everywhere"]
+    others = sorted((z for z in zones if z.name != "everywhere"), key=lambda z: (-round(z.ground.area, 3), z.name))
+    return (*(replace(z, name="everywhere else" if others else z.name) for z in general), *others)
 
 
-def _general(model: CavityModel, rules: Rules) -> tuple[float | None, float | None]:
+def _general(model: CavityModel, rules: Rules) -> tuple[Height | None, Height | None]:
     """Return the clear heights above and below the board where nothing stands in the way."""
-    less = LID_MARGIN + model.measured_to
-    above = [model.clear_above] if model.clear_above is not None else []
+    above: list[Height] = []
+    if model.clear_above is not None:
+        above.append(_height(model.clear_above, model.within(model.clear_above_to)))
     if model.height is not None:
-        above.append(model.height - model.board_at - rules.thickness)
-    below = min([model.board_at, *([model.clear_below] if model.clear_below is not None else [])])
-    return (max(0.0, min(above) - less) if above else None, max(0.0, below - less))
+        loose = model.within(model.height_to) + model.board_at_to + THICKNESS_TO * rules.thickness
+        above.append(_height(model.height - model.board_at - rules.thickness, loose))
+    below = [_height(model.board_at, model.board_at_to or model.measured_to)]
+    if model.clear_below is not None:
+        below.append(_height(model.clear_below, model.within(model.clear_below_to)))
+    return _least(above), _least(below)
 
 
-def _under(
-    obstacle: Obstacle, ground: Any, model: CavityModel, rules: Rules, above: float | None, below: float | None
-) -> Zone:
-    """Return the zone that an obstacle over or under the board leaves; both its figures may be out."""
-    less = LID_MARGIN + 2 * model.measured_to
-    name = f"at {obstacle.name}"
+def _height(nominal: float, loose: float) -> Height:
+    return Height(max(0.0, nominal), max(0.0, nominal - loose - LID_MARGIN))
+
+
+def _least(heights: Iterable[Height | None]) -> Height | None:
+    known = [h for h in heights if h is not None]
+    return min(known, key=lambda h: h.usable) if known else None
+
+
+def _under(obstacle: Obstacle, zone: Zone, model: CavityModel, rules: Rules) -> Zone:
+    """Return the zone that an obstacle over or under the board leaves."""
+    name = f"at {obstacle.name}" if zone.name == "everywhere" else f"{zone.name} and {obstacle.name}"
     if obstacle.bottom >= model.board_at + rules.thickness:
-        clear = max(0.0, obstacle.bottom - model.board_at - rules.thickness - less)
-        return Zone(name, ground, clear if above is None else min(clear, above), below)
-    clear = max(0.0, model.board_at - (obstacle.top or 0.0) - less)
-    return Zone(name, ground, above, clear if below is None else min(clear, below))
+        loose = model.within(obstacle.bottom_to) + model.board_at_to + THICKNESS_TO * rules.thickness
+        clear = _height(obstacle.bottom - model.board_at - rules.thickness, loose)
+        return replace(zone, name=name, above=_least((clear, zone.above)))
+    clear = _height(model.board_at - (obstacle.top or 0.0), model.within(obstacle.top_to) + model.board_at_to)
+    return replace(zone, name=name, below=_least((clear, zone.below)))
+
+
+def _holes(model: CavityModel) -> tuple[MountingHole, ...]:
+    """Return a hole for every screw, peg and tab of the host, as small as passes it at worst, to a tenth of a mm."""
+    found = []
+    for fixing in model.fixings:
+        wide = fixing.diameter + 2 * (model.within(fixing.at_to) + HOLE_TO)
+        found.append(MountingHole(fixing.at, _tenths(wide), _tenths(wide), fixing.name))
+    for tab in model.obstacles:
+        if tab.through:
+            x, y = tab.outline.centroid.coords[0]
+            reach = float(shapely.hausdorff_distance(shapely.Point(x, y), tab.outline))
+            wide = 2 * (reach + max(obstacle_to(tab, model)) + HOLE_TO)
+            found.append(MountingHole((round(x, 6), round(y, 6)), _tenths(wide), _tenths(wide), tab.name))
+    return tuple(found)
+
+
+def _tenths(value: float) -> float:
+    return math.ceil(value * 10 - 1e-6) / 10

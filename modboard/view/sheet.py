@@ -156,10 +156,8 @@ class Sheet:
     ) -> None:
         """Letter `string` with its capitals' middle at `at`; made smaller where it would be longer than `widest`."""
         string = printable(string)
-        if widest is not None and font.length(string, height) > widest:
-            height = height * widest / font.length(string, height)
-        lines = font.text(string, (0.0, 0.0), height, turn, align=align)
-        data = "".join(_polyline_data([(at[0] + x, at[1] - y) for x, y in line]) for line in lines)
+        lines, height = lettered(string, at, height, turn, align, widest)
+        data = "".join(_polyline_data(line) for line in lines)
         if not data:
             return
         pen = height * colours.PEN_TO_HEIGHT
@@ -176,13 +174,7 @@ class Sheet:
 
     def hatch(self, area: Any, colour: str, spacing: float = 1.4, weight: float = 0.18) -> None:
         """Fill a shapely area, in sheet coordinates, with lines at 45°."""
-        if area.is_empty:
-            return
-        x0, y0, x1, y1 = area.bounds
-        first, last = math.floor((x0 + y0) / spacing), math.ceil((x1 + y1) / spacing)
-        lines = [shapely.LineString([(k * spacing - y0, y0), (k * spacing - y1, y1)]) for k in range(first, last + 1)]
-        pieces = shapely.get_parts(shapely.intersection(lines, area))
-        data = "".join(_polyline_data(p.coords) for p in pieces if p.geom_type == "LineString" and p.length > 0.05)
+        data = "".join(_polyline_data(line) for line in hatching(area, spacing))
         if data:
             self.drawing.add(self._lettering(data, colour, weight))
 
@@ -216,6 +208,27 @@ class Sheet:
             (tidy(-form.width / 2), tidy(-form.height / 2)), (tidy(form.width), tidy(form.height)),
             rx=tidy(corner), ry=tidy(corner), fill=colour, transform=turned, **data,
         )  # fmt: skip
+
+
+def lettered(
+    string: str, at: Position, height: float, turn: float, align: font.Align, widest: float | None
+) -> tuple[list[list[Position]], float]:
+    """Return the strokes of a line of letters, its capitals centred on `at`, and its height, made to fit `widest`."""
+    if widest is not None and font.length(string, height) > widest:
+        height = height * widest / font.length(string, height)
+    strokes = font.text(string, (0.0, 0.0), height, turn, align=align)
+    return [[(at[0] + x, at[1] - y) for x, y in stroke] for stroke in strokes], height
+
+
+def hatching(area: Any, spacing: float) -> list[list[Position]]:
+    """Return lines at 45° that fill a shapely area in sheet coordinates."""
+    if area.is_empty:
+        return []
+    x0, y0, x1, y1 = area.bounds
+    first, last = math.floor((x0 + y0) / spacing), math.ceil((x1 + y1) / spacing)
+    lines = [shapely.LineString([(k * spacing - y0, y0), (k * spacing - y1, y1)]) for k in range(first, last + 1)]
+    pieces = shapely.get_parts(shapely.intersection(lines, area))
+    return [list(p.coords) for p in pieces if p.geom_type == "LineString" and p.length > 0.05]
 
 
 def path_data(area: Any) -> str:

@@ -24,17 +24,20 @@ def room() -> Cavity:
 
 
 def test_size_area_and_clear_heights() -> None:
-    """0.5 + 0.3 off each side: 55.4 x 29.9.  Above: 20 - 3 - 1.6 less 0.5 of air and 0.3; below: 3 less the same.
+    """0.5 + 0.3 off each side: 55.4 x 29.9.  Above: 20 - 3 - 1.6 less 0.5 of air, 0.3 and a tenth of the thickness;
+    below: 3 less 0.5 and 0.3.
 
-    At the coil 12 - 3 - 1.6 less 0.5 and twice 0.3; at the rib 3 - 1 less as much.
+    At the coil 12 - 3 - 1.6 less 0.5, 0.3 and 0.16; at the rib 3 - 1 less 0.5 and 0.3; where they cross, both.
     """
     found = blank(room())
     assert found.outline.bounds == pytest.approx((0.8, 0.8, 56.2, 30.7))
     assert found.area == pytest.approx(55.4 * 29.9)
-    heights = {zone.name: (zone.above, zone.below) for zone in found.zones}
-    assert heights["everywhere else"] == pytest.approx((14.6, 2.2))
-    assert heights["at coil"] == pytest.approx((6.3, 2.2))
-    assert heights["at rib"] == pytest.approx((14.6, 0.9))
+    heights = {z.name: (z.above.usable, z.below.usable) for z in found.zones if z.above and z.below}
+    assert heights["everywhere else"] == pytest.approx((14.44, 2.2))
+    assert heights["at coil"] == pytest.approx((6.44, 2.2))
+    assert heights["at rib"] == pytest.approx((14.44, 1.2))
+    assert found.zones[0].above is not None and found.zones[0].above.nominal == pytest.approx(15.4)
+    assert sum(zone.ground.area for zone in found.zones) == pytest.approx(found.area)
 
 
 def test_template_is_drawn_at_full_size_with_a_true_ruler() -> None:
