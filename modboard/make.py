@@ -23,6 +23,7 @@ from modboard.check import check
 from modboard.check.findings import Findings
 from modboard.check.report import as_data, counts
 from modboard.describe.load import load
+from modboard.describe.one_sided import one_sided
 from modboard.fab.package import write
 from modboard.fab.prices import read_prices
 from modboard.layout import layout
@@ -69,12 +70,14 @@ class Made:
         return tuple(f for f in self.findings if f.stands)
 
 
-def lay_out(path: Path, steps: Steps, *, seed: int | None = None) -> Board:
-    """Load a design file and return its board."""
+def lay_out(path: Path, steps: Steps, *, seed: int | None = None, single: bool = False) -> Board:
+    """Load a design file and return its board; `single`: with copper on one side, whatever its rules say."""
     with steps.step("reading the design"):
         description = load(path).described()
         if seed is not None:
             description = replace(description, seed=seed)
+        if single and not description.rules.one_sided:
+            description = one_sided(description)
     with steps.step("placing and routing"):
         return layout(description, progress=steps.say)
 
@@ -87,12 +90,14 @@ def prove(board: Board, steps: Steps) -> Made:
         return Made(board, artwork, check(board, artwork))
 
 
-def make(path: Path, out: Path, steps: Steps, *, png: bool = False, seed: int | None = None) -> Made:
+def make(
+    path: Path, out: Path, steps: Steps, *, png: bool = False, seed: int | None = None, single: bool = False
+) -> Made:
     """Do the whole job; write `view/`, `fab/` and `bench/` (unless an error stands) and `summary.json` into `out`.
 
     A package of an earlier run is taken away when an error stands now, so that no stale files get ordered.
     """
-    made = prove(lay_out(path, steps, seed=seed), steps)
+    made = prove(lay_out(path, steps, seed=seed, single=single), steps)
     with folder_beside(out) as scratch:
         names = draw_pictures(made, scratch / "view", steps, png=png)
         if not made.standing:

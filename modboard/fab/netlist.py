@@ -41,7 +41,8 @@ def netlist_file(artwork: Artwork) -> str:
     references, cut_lines = cut_names([f.owner.reference for _, f, _ in lands], REFERENCE_COLUMNS, "reference")
     pins, more_lines = cut_names([f.owner.number for _, f, _ in lands], PIN_COLUMNS, "pin")
     cover = {side: _cover(artwork, side) for side in COPPER_LAYERS}
-    records = [_land_record(side, flash, drill, nets, references, pins, cover) for side, flash, drill in lands]
+    both = not artwork.board.description.rules.one_sided
+    records = [_land_record(side, flash, drill, both, nets, references, pins, cover) for side, flash, drill in lands]
     records.sort(key=lambda r: (r.net == "N/C", r.net, r.reference, r.pin, r.at))
     records += _bare_records(artwork, [drill for *_, drill in lands if drill])
     return "\n".join(
@@ -96,13 +97,15 @@ def _land_record(
     side: CopperLayer,
     flash: Flash,
     drill: Drill | None,
+    both: bool,
     nets: dict[str, str],
     references: dict[str, str],
     pins: dict[str, str],
     cover: dict[CopperLayer, shapely.STRtree | None],
 ) -> TestRecord:
     via = flash.function == "via-pad"
-    sides = COPPER_LAYERS if drill else (side,)
+    through = drill is not None and both  # a one-sided board can be probed at its lands only
+    sides = COPPER_LAYERS if through else (side,)
     form = flash.form
     return TestRecord(
         code="317" if drill else "327",
@@ -111,7 +114,7 @@ def _land_record(
         pin="" if via else pins[flash.owner.number],
         middle=via,
         hole=(drill.diameter, drill.plated) if drill else None,
-        side="00" if drill else _SIDE[side],
+        side="00" if through else _SIDE[side],
         at=flash.at,
         sizes=(form.width, 0.0 if form.form == "round" else form.height),
         turn=0.0 if form.form == "round" else flash.turn,

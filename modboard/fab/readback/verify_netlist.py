@@ -103,6 +103,7 @@ def _drawn_rows(artwork: Artwork) -> list[Row]:
 def _land_row(
     artwork: Artwork, flash: Flash, drill: Drill | None, side: CopperLayer, openings: dict[CopperLayer, Any]
 ) -> Row:
+    single = artwork.board.description.rules.one_sided
     owner, via, form = flash.owner, flash.function == "via-pad", flash.form
     reference = "VIA" if via else _plain(owner.reference)
     reference = reference if len(reference) < REFERENCE else reference[:1]
@@ -113,12 +114,12 @@ def _land_row(
     mask = 0
     if artwork.board.description.rules.mask:
         point = shapely.Point(flash.at)
-        sides = COPPER_LAYERS if drill else (side,)
+        sides = COPPER_LAYERS if drill and not single else (side,)
         mask = sum({"top": 1, "bottom": 2}[s] for s in sides if not openings[s].intersects(point))
     return (
         "317" if drill else "327", _net(owner.net), reference, pin, via,
         (_steps(min(drill.diameter, LARGEST)), drill.plated) if drill else None,
-        "00" if drill else {"top": "01", "bottom": "02"}[side],
+        "00" if drill and not single else {"top": "01", "bottom": "02"}[side],
         _steps(flash.at[0]), _steps(flash.at[1]), sizes, 0 if round_land else round(flash.turn % 360) % 360, mask,
     )  # fmt: skip
 
