@@ -51,14 +51,15 @@ def main() -> None:
 @_out("pictures, package and summary")
 @click.option("--png", is_flag=True, help="Also write each picture as PNG.")
 @click.option("--seed", type=int, help="Try other arrangements: any whole number.")
+@click.option("--one-sided", is_flag=True, help="All copper at the bottom; wire links on top where tracks cross.")
 @QUIET
-def make(design: Path, out: Path | None, png: bool, seed: int | None, quiet: bool) -> None:
+def make(design: Path, out: Path | None, png: bool, seed: int | None, one_sided: bool, quiet: bool) -> None:
     """Do everything: lay out, check, draw and write the fabrication package."""
     from modboard import make as job
 
     steps = _steps(quiet)
     folder = _folder(design, out)
-    made = job.make(design, folder, steps, png=png, seed=seed)
+    made = job.make(design, folder, steps, png=png, seed=seed, single=one_sided)
     _clear_line()
     _print_findings(made)
     _print_summary(made, folder, steps)
@@ -510,6 +511,8 @@ def _print_summary(made: Made, folder: Path, steps: Steps) -> None:
     click.echo(
         f"  tracks {s['tracks']}, vias {s['vias']}, track length {s['track_length_mm']:.0f} mm, smallest gap {gap}"
     )
+    for remark in s["remarks"]:
+        click.echo(f"  {remark}")
     click.echo(f"  findings: {s['errors']} errors, {s['warnings']} warnings, {s['waived']} waived")
     click.echo(f"  files: {len(s['files'])} in {folder}")
     if made.standing:

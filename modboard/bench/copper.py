@@ -117,6 +117,13 @@ def conductors(board: Board) -> dict[str, NetCopper]:
         net = nets.setdefault(pad.net or name, NetCopper(pad.net or name))
         _add_pad(net, name, pad, "top" if sides[pad.reference] == "bottom" else "bottom", plated)
     for net in nets.values():
+        links: dict[str, list[int]] = {}
+        for name, pad in net.pads.items():
+            if pad.bridge:
+                links.setdefault(pad.bridge, []).append(net.leads[name])
+        for ends in links.values():  # a wire link is one piece of wire
+            for one, other in itertools.pairwise(ends):
+                net.join(one, other)
         _add_tracks(net, board)
         for pour in board.pours:
             if pour.net == net.name:

@@ -16,10 +16,10 @@ import numpy as np
 import shapely
 
 from modboard.fab.readback.layer import ReadLayer, ReadObject
-from modboard.fab.readback.package import ReadPackage, read_package
+from modboard.fab.readback.package import COPPERS, ReadPackage, read_package
 
 PinName = tuple[str, str]  # reference and pin number, from .P
-COPPERS = ("Copper,L1,Top", "Copper,L2,Bot")
+LINK = "wire-link"  # how the footprint of a part that is a wire begins (.CFtp)
 SOLDERED = ("ComponentDrill",)  # GLFS 5.6.10: for leads and wires
 
 
@@ -76,6 +76,9 @@ def connectivity(package: ReadPackage) -> Connectivity:
     for joined in cut.values():
         for island in joined[1:]:
             joins.join(joined[0], island)
+    for ends in _wired(package, layers, trees, offsets):
+        for island in ends[1:]:
+            joins.join(ends[0], island)
     numbers = joins.numbers()
     groups = (np.array(numbers[: offsets[1]], dtype=int), np.array(numbers[offsets[1] :], dtype=int))
     pins: list[set[PinName]] = [set() for _ in range(max(numbers, default=-1) + 1)]
@@ -87,6 +90,26 @@ def connectivity(package: ReadPackage) -> Connectivity:
             _note(dark[number][0], pins[group[island]], names[group[island]])
     nets = tuple(CopperNet(frozenset(p), frozenset(n)) for p, n in zip(pins, names, strict=True))
     return Connectivity((islands[0], islands[1]), groups, nets)
+
+
+def _wired(
+    package: ReadPackage, layers: list[ReadLayer | None], trees: list[Any], offsets: tuple[int, int]
+) -> list[list[int]]:
+    """Return the islands that each wire link of the component layers will join, once it is soldered in."""
+    links = {
+        item.field(".C")
+        for function, layer in package.layers.items()
+        if function.startswith("Component,")
+        for item in layer.objects
+        if item.field(".CFtp").startswith(LINK)
+    }
+    found: dict[str, list[int]] = {}
+    for layer, tree, offset in zip(layers, trees, offsets, strict=True):
+        for item, shape in zip(layer.objects, layer.shapes, strict=True) if layer and links else ():
+            if item.dark and item.field(".P") in links:
+                islands = tree.query(shapely.point_on_surface(shape), predicate="intersects").tolist()
+                found.setdefault(item.field(".P"), []).extend(island + offset for island in islands)
+    return list(found.values())
 
 
 def _lasting(layer: ReadLayer) -> list[tuple[ReadObject, Any]]:

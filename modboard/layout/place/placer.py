@@ -238,5 +238,9 @@ def read_out(
     found = []
     for i, (part, sites) in enumerate(zip(description.parts, options, strict=True)):
         chosen = sites[int(state.variant[i] - problem.places.variant_first[i])]
-        found.append(PlacedPart(part, (float(at[i, 0]), float(at[i, 1])), chosen.standing.turn, chosen.standing.side))
+        found.append(
+            PlacedPart(
+                part, (round(float(at[i, 0]), 5), round(float(at[i, 1]), 5)), chosen.standing.turn, chosen.standing.side
+            )
+        )
     return tuple(found)

@@ -104,6 +104,13 @@ def linked(
         else:
             left.append(track.net)
     left += [via.net for via in rest.values()]
+    moved: dict[Position, Position] = {}
+    for k, (net, a, b, length) in enumerate(runs):  # drills are placed to a tenth of a micrometre
+        start = (round(a[0], 4), round(a[1], 4))
+        along = (length, 0.0) if abs(a[1] - b[1]) < HAIR else (0.0, length)
+        moved[a], moved[b] = start, (start[0] + along[0], start[1] + along[1])
+        runs[k] = (net, start, moved[b], length)
+    kept = [_ending(track, moved) for track in kept]
     known = {p.reference for p in description.parts}
     names = (name for name in _references() if name not in known)
     links: list[PlacedPart] = []
@@ -117,6 +124,12 @@ def linked(
     nets = tuple(replace(n, pins=(*n.pins, *pins.get(n.name, ()))) for n in description.nets)
     whole = replace(description, parts=(*description.parts, *(p.part for p in links)), nets=nets, wishes=wishes)
     return Linked(whole, (*parts, *links), tuple(kept), (), tuple(dict.fromkeys(left)))
+
+
+def _ending(track: Track, moved: dict[Position, Position]) -> Track:
+    """Return the track with its ends where the lands that it meets have moved to, a hair away."""
+    first, last = (moved.get(p, p) for p in (track.points[0], track.points[-1]))
+    return replace(track, points=(first, *track.points[1:-1], last))
 
 
 def links_of(description: Description) -> int:
