@@ -44,7 +44,7 @@ def _chosen(room: Room, places: list[Margin]) -> list[tuple[Margin, str]]:
 
 
 def _axis(room: Room, margin: Margin) -> str:
-    """Return the axis that the room at a place lies along: the nearer wall's for a gap beside, the longer one's else."""
+    """Return the axis that the room at a place lies along: the nearer wall's for a gap beside, else the longer."""
     assert margin.at is not None
     x0, y0, x1, y1 = room.cavity.inside.bounds
     if margin.kind != "beside":

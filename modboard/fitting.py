@@ -1,0 +1,145 @@
+"""The job of `modboard fit`: a room alone, a design in its room, or somebody else's package in a room."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from modboard.check.findings import Findings
+from modboard.describe.cavity import Cavity
+from modboard.describe.load import load, load_room
+from modboard.describe.model import CavityModel, Description
+from modboard.errors import ModboardError
+from modboard.fit import fit
+from modboard.fit.advice import remedies, too_big, tried
+from modboard.fit.blank import Blank, blank, blank_of
+from modboard.fit.foreign import board_in, read_plan
+from modboard.fit.margins import tightest
+from modboard.fit.room import Room
+from modboard.fit.way_in import way_in
+from modboard.layout.board import Board, PlacedPart
+from modboard.view.fit_plan import clear_heights, fit_plan
+from modboard.view.fit_section import fit_sections
+from modboard.view.png import png as as_png
+from modboard.view.template import template, template_pdf
+
+
+def room_alone(room: Cavity) -> Blank:
+    """Return the largest board for a room."""
+    return blank(room)
+
+
+def package_in(package: Path, room: Path, above: float, below: float) -> tuple[Board, Findings, list[str]]:
+    """Return a published package as a board in the room of a file, what does not fit, and how it lies, in lines.
+
+    Raises ModboardError for a package without an outline that closes, and for a file without a room.
+    """
+    if above < 0 or below < 0:
+        raise ModboardError("--above and --below are heights of parts in mm; they can't be negative")
+    plan = read_plan(package)
+    board, turn = board_in(plan, cavity_of(room), above, below, package.stem)
+    x0, y0, x1, y1 = board.outline.bounds
+    lines = [
+        f"board of {x1 - x0:.2f} × {y1 - y0:.2f} mm as it lies, turned by {turn:g}°, from ({x0:.2f}, {y0:.2f}) mm; "
+        f"{len(plan.screws)} screw holes, {len(plan.leads)} holes for leads"
+    ]
+    if not above:
+        lines.append("how tall its parts are is not in these files: give --above MM (and --below MM) to check heights")
+    return board, fit(board), lines
+
+
+def cavity_of(file: Path) -> CavityModel:
+    """Return the room that a file describes, alone or for a design."""
+    room = load_room(file)
+    model = room.model() if room is not None else load(file).described().cavity
+    if model is None:
+        raise ModboardError(f"{file} describes no cavity; write one, for example tin = Cavity.rectangle(57, 31.5)")
+    return model
+
+
+def verdict(board: Board, findings: Findings) -> Iterator[str]:
+    """Walk the lines of the outcome: whether it fits, how it goes in, the tightest places, what is too big."""
+    cavity = board.description.cavity
+    if cavity is None:
+        yield "no cavity is described, so there is nothing to fit into"
+        return
+    if not any(f.stands for f in findings):
+        yield "it fits"
+        yield f"  the board {way_in(Room(board, cavity)).words}"
+    for margin in tightest(board):
+        yield f"  tight: {margin.words}"
+    for line in too_big(board):
+        yield f"  {line}"
+
+
+def advice(board: Board, findings: Findings, *, attempt: bool, say: Callable[[str], None]) -> Iterator[str]:
+    """Walk what to do about parts that do not fit; each is tried by placing all parts anew if `attempt`."""
+    found = remedies(board, findings)
+    for remedy in found:
+        words = f"  could help: {remedy.words}  [{remedy.line}]"
+        if attempt:
+            say(remedy.words)
+            done, outcome = tried(remedy, _placed)
+            words = f"  {'helps' if done else 'no help'}: {remedy.words}  [{remedy.line}]: {outcome}"
+        yield words
+    if found and not attempt:
+        yield "  (--try places the parts anew with each of these)"
+
+
+def _placed(description: Description) -> tuple[PlacedPart, ...]:
+    from modboard.layout.place import place
+
+    return place(description, description.seed * 1000)
+
+
+def board_pictures(board: Board) -> dict[str, str]:
+    """Return the pictures of a board in its room: plan with margins, two sections."""
+    return {"fit-plan": fit_plan(board), "fit-sections": fit_sections(board)}
+
+
+def room_pictures(found: Blank, name: str) -> dict[str, str]:
+    """Return the pictures of a room alone: clear heights, and the template at full size."""
+    return {"clear-heights": clear_heights(found, name), "template": template(found, name)}
+
+
+def write_pictures(drawn: dict[str, str], folder: Path, *, png: bool, pdf: bytes | None = None) -> list[Path]:
+    """Write pictures as SVG, and as PNG if asked for, into `folder`; return their paths."""
+    files = {f"{name}.svg": svg.encode("utf-8") for name, svg in drawn.items()}
+    if png:
+        files |= {f"{name}.png": as_png(svg) for name, svg in drawn.items()}
+    if pdf is not None:
+        files["template.pdf"] = pdf
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, content in files.items():
+            (folder / name).write_bytes(content)
+    except OSError as error:
+        raise ModboardError(f"can't write into {folder}: {error.strerror}; choose another --out") from None
+    return [folder / name for name in sorted(files)]
+
+
+def write_template(found: Blank, name: str, file: Path) -> None:
+    """Write the template at full size, as PDF if the file's name ends so, else as SVG."""
+    is_pdf = file.suffix.casefold() == ".pdf"
+    content = template_pdf(found, name) if is_pdf else template(found, name).encode("utf-8")
+    try:
+        file.write_bytes(content)
+    except OSError as error:
+        raise ModboardError(f"can't write the template {file}: {error.strerror}") from None
+
+
+def largest_for(board: Board) -> Blank | None:
+    """Return the largest board for the room of a design; None if it has no room or none is left."""
+    described = board.description
+    if described.cavity is None:
+        return None
+    try:
+        return blank_of(described.cavity, described.rules, described.site)
+    except ModboardError:
+        return None
+
+
+__all__ = [
+    "advice", "board_pictures", "cavity_of", "largest_for", "package_in", "room_alone", "room_pictures", "template_pdf",
+    "verdict", "write_pictures", "write_template",
+]  # fmt: skip
