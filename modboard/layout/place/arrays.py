@@ -21,6 +21,8 @@ LINE_WORTH = 0.06  # cost per mm of width and depth that being in line saves
 BIN = 2.54  # mm, side of a congestion bin
 USABLE = 0.35  # share of both layers that tracks can use between pads and round corners
 MOST_ROOM = 1.5  # mm of elbow room on a board with plenty of it
+LINK_ROOM = 1.2  # mm between parts in which a wire link can lie: its courtyard and a little
+CROWDED = 0.9  # of a one-sided board that parts and these corridors may take, for links need them
 SPARSE = 0.6  # share of the board that courtyards may take, gaps and all, before gaps are widened no more
 ROOM_SHARE = 0.5  # of the gap there would be if all parts stood evenly spread
 
@@ -54,13 +56,16 @@ def gap_between(
 ) -> float:
     """Return the gap (mm) between courtyards: the rule's, and as much of `spread` as leaves the board sparse."""
     gap = description.rules.part_gap
+    sparse = SPARSE
+    if description.rules.one_sided:
+        spread, sparse = max(spread, LINK_ROOM), CROWDED
     for _ in range(8):
         full = 0.0
         for side in ("top", "bottom"):
             boxes = [(o[0].standing.box, share) for o in options if (share := share_on(side, o))]
             area = sum(share * (b[2] - b[0] + gap + spread) * (b[3] - b[1] + gap + spread) for b, share in boxes)
             full = max(full, area / free[side] if free[side] > 0 and boxes else 0.0)
-        if full < SPARSE:
+        if full < sparse:
             return gap + spread
         spread *= 0.7
     return gap
