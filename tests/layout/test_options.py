@@ -10,6 +10,9 @@ import shapely
 
 from modboard import Design, Rules
 from modboard.artwork.draw import draw
+from modboard.bench.build import build_order
+from modboard.bench.continuity import continuity
+from modboard.bench.copper import conductors
 from modboard.check import check
 from modboard.errors import DesignError
 from modboard.fab.package import write
@@ -132,15 +135,28 @@ def test_too_near_runs_are_reported_when_there_is_no_other_way() -> None:
 
 
 def crossing() -> Design:
-    """Return a board whose nets cross however it is drawn: two rows of pads joined in two orders."""
-    design = Design("crossing", outline=(50, 45), rules=Rules.named("home", one_sided=True))
-    for name, x in (("J1", 8.0), ("J2", 40.0)):
-        design.part(name, "header-1x4", pins="A B C D")
-        design.place(name, at=(x, 15.0), turn=90)
-    for k, net in enumerate("ABCD"):
-        other = "ABCD"[(k * 3 + 1) % 4]
-        design.net(net, f"J1.{net} J2.{other}")
+    """Return a board whose two nets must cross: their pads alternate along the edge, too near to it to go behind.
+
+    Two chords of a disc whose ends alternate cross (Jordan 1887), so one link is the fewest.
+    """
+    design = Design("crossing", outline=(32, 32), rules=Rules.named("home", one_sided=True))
+    for name, at in (("J1", (2.6, 16)), ("J2", (16, 29.4)), ("J3", (29.4, 16)), ("J4", (16, 2.6))):
+        design.part(name, "wire-pad-24awg")
+        design.place(name, at=at)
+    design.net("A", "J1.1 J3.1")
+    design.net("B", "J2.1 J4.1")
     return design
+
+
+def test_two_nets_that_must_cross_take_one_link() -> None:
+    board = layout(crossing())
+    assert board.unrouted == ()
+    links = [p.part for p in board.parts if p.part.footprint.bridge]
+    assert [(p.reference, p.kind) for p in links] == [("W1", "link")]
+    assert build_order(board)[0].references == ("W1",)
+    assert {("W1", "1"), ("W1", "2")} <= {pin for net in board.description.nets for pin in net.pins}
+    probed = {spot.pad for probe in continuity(board, conductors(board)).probes for spot in (probe.red, probe.black)}
+    assert {"W1.1", "W1.2"} <= probed
 
 
 @pytest.mark.parametrize("make", [crossing, lambda: timer("single", Rules.named("home", one_sided=True), (60, 50))])
