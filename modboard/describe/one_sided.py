@@ -49,6 +49,7 @@ def one_sided(description: Description) -> Description:
     assert land.hole is not None
     rules = replace(
         description.rules,
+        title=f"{description.rules.name} rules, copper on one side",
         one_sided=True,
         layers_plated=False,
         via_land=max(description.rules.via_land, land.form.width),

@@ -94,6 +94,8 @@ class Rules:
             changes[field] = _checked(field, value, getattr(self, field), site)
         sources = dict(self.sources) | dict.fromkeys(changes, f"set in the design, {site}")
         if changes.get("one_sided"):
+            if changes.get("layers_plated"):
+                raise DesignError("rule one_sided: such a board has no plated holes; leave out layers_plated", site)
             changes["layers_plated"] = False
         if {"via_hole", "ring_via"} & set(changes) and "via_land" not in changes:
             hole, ring = changes.get("via_hole", self.via_hole), changes.get("ring_via", self.ring_via)

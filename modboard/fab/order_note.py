@@ -73,9 +73,9 @@ def _form(artwork: Artwork) -> list[str]:
     rows = [
         ("design", f"{described.name}, revision {described.revision or '1'}"),
         ("size", f"{x1 - x0:.2f} × {y1 - y0:.2f} mm"),
-        ("layers", "2"),
+        ("layers", "1, at the bottom" if rules.one_sided else "2"),
         ("thickness", f"{rules.thickness:g} mm"),
-        ("copper", f"{rules.copper * 1000:g} µm on each side"),
+        ("copper", f"{rules.copper * 1000:g} µm{'' if rules.one_sided else ' on each side'}"),
         ("rules", f"{rules.title} ({rules.name})"),
     ]
     rows += _edges(artwork)
@@ -179,6 +179,8 @@ def _said(finding: Finding) -> str:
 
 
 def _how(artwork: Artwork) -> list[str]:
+    if artwork.board.description.rules.one_sided:
+        return ["  All copper is at the bottom and no hole is plated; tracks cross by the wire links of the parts list."]
     if not artwork.board.description.rules.layers_plated:
         return ["  These rules are for etching at home; the holes are not plated, so vias are wire links."]
     return [

@@ -65,10 +65,11 @@ def _title_block(sheet: Sheet, board: Board, view: str, scale: float) -> None:
         sheet.line([(left, top + row * ROW), (right, top + row * ROW)])
     sheet.line([(middle, top), (middle, bottom)])
     ratio = f"{figure(scale)}:1" if scale >= 1 else f"1:{figure(1 / scale)}"
+    sides = "Copper on one side" if rules.one_sided else "Two layers"
     cells = (
         (described.title or described.name, f"Revision {described.revision or '–'}"),
         (view, f"Scale {ratio}"),
-        (f"Board {figure(x1 - x0)} × {figure(y1 - y0)} × {figure(rules.thickness)} mm", "Two layers"),
+        (f"Board {figure(x1 - x0)} × {figure(y1 - y0)} × {figure(rules.thickness)} mm", sides),
         (f"Rules: {rules.title or rules.name}", "Dimensions in mm"),
     )
     for row, (wide, narrow) in enumerate(cells):
