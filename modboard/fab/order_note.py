@@ -180,7 +180,7 @@ def _said(finding: Finding) -> str:
 
 def _how(artwork: Artwork) -> list[str]:
     if artwork.board.description.rules.one_sided:
-        return ["  All copper is at the bottom and no hole is plated; tracks cross by the wire links of the parts list."]
+        return ["  All copper is at the bottom and no hole is plated; tracks cross by wire links (see the parts list)."]
     if not artwork.board.description.rules.layers_plated:
         return ["  These rules are for etching at home; the holes are not plated, so vias are wire links."]
     return [
