@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 import shapely
+from click.testing import CliRunner
 
 from modboard import Design, Rules
 from modboard.artwork.draw import draw
@@ -14,6 +15,7 @@ from modboard.bench.build import build_order
 from modboard.bench.continuity import continuity
 from modboard.bench.copper import conductors
 from modboard.check import check
+from modboard.cli import main
 from modboard.errors import DesignError
 from modboard.fab.package import write
 from modboard.layout import layout
@@ -184,3 +186,22 @@ def test_a_one_sided_board_has_links_and_nothing_else_on_top(make: object, tmp_p
 
 def test_the_same_one_sided_board_comes_out_twice() -> None:
     assert layout(crossing()) == layout(crossing())
+
+
+def test_the_command_line_makes_a_two_sided_design_one_sided(tmp_path: Path) -> None:
+    file = tmp_path / "lamp.py"
+    file.write_text(
+        "from modboard import Design\n"
+        "board = Design('lamp', outline=(40, 25), rules='home')\n"
+        "board.part('J1', 'wire-pads-1x2', pins='V5 GND')\n"
+        "board.part('R1', 'resistor', '470R')\n"
+        "board.part('D1', 'led')\n"
+        "board.net('V5', 'J1.V5 R1.1')\n"
+        "board.net('MID', 'R1.2 D1.A')\n"
+        "board.net('GND', 'D1.K J1.GND')\n",
+        encoding="utf-8",
+    )
+    told = CliRunner().invoke(main, ["make", str(file), "--one-sided", "--quiet", "--out", str(tmp_path / "out")])
+    assert told.exit_code == 0, told.output
+    note = next((tmp_path / "out" / "fab").glob("*-order.txt")).read_text(encoding="utf-8")
+    assert "1, at the bottom" in note and "0 plated in all" in note
