@@ -15,6 +15,10 @@ PACKAGE_FOLDER = str(Path(__file__).resolve().parent) + os.sep
 class ModboardError(Exception):
     """Something the person must put right; its text is one line with place, cause and cure."""
 
+    def with_cure(self, words: str) -> ModboardError:
+        """Return the same error with one more cure to offer."""
+        return ModboardError(f"{self}; {words}")
+
 
 class LibraryError(ModboardError):
     """A footprint or device that does not exist or whose data file is wrong."""
@@ -41,6 +45,10 @@ class DesignError(ModboardError):
         self.message = message
         self.site = site
         super().__init__(f"{site}: {message}" if site else message)
+
+    def with_cure(self, words: str) -> DesignError:
+        """Return the same error with one more cure to offer."""
+        return DesignError(f"{self.message}; {words}", self.site)
 
 
 def caller() -> CallSite:

@@ -9,12 +9,14 @@ next places with more room there, more room between parts, or on a finer lattice
 from __future__ import annotations
 
 import os
+import re
+import signal
 import sys
 from collections.abc import Callable, Iterable
 from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from itertools import repeat
-from multiprocessing import get_context
+from multiprocessing import active_children, get_context
 from typing import Any
 
 import numpy as np
@@ -24,6 +26,7 @@ from modboard.errors import ModboardError
 from modboard.layout.board import Board
 from modboard.layout.place import Congestion, place
 from modboard.layout.route.router import PITCH, Effort, Outcome, Sketch, route, sketch
+from modboard.layout.ways_out import ways_out
 
 Progress = Callable[[str], None]
 
@@ -47,6 +50,23 @@ ROUNDS = (
     Round(6, 2, 0.0, 12, Effort(rounds=90, pitch=PITCH / 2)),
     Round(8, 4, 1.2, 16, Effort(rounds=150)),
 )
+WAY_OUT = Round(2, 0, 0.3, 40, Effort(rounds=40))  # for the changes to a design that are tried when all else failed
+
+
+@dataclass
+class Found:
+    """The best board so far and how the looking ended; says so whenever it gets better."""
+
+    say: Progress
+    best: Outcome | None = None
+    failure: ModboardError | None = None
+    stopped: bool = False
+
+    def take(self, outcome: Outcome) -> None:
+        """Keep the outcome if it is better than what there is."""
+        if self.best is None or rank(outcome) < rank(self.best):
+            self.best = outcome
+            self.say(f"best so far: {in_words(outcome.board)}")
 
 
 def search(
@@ -59,49 +79,121 @@ def search(
     """Return the best board found; what could not be routed is listed in its `unrouted`.
 
     `executor` may be any `concurrent.futures.Executor`; by default one process per core where processes can be forked,
-    and the calling thread elsewhere.
-    Raises ModboardError if the parts cannot be placed at all.
+    and the calling thread elsewhere.  An interrupt (Ctrl-C) ends the search with the best board so far, which says so
+    in its `remarks`.
+    Raises ModboardError if the parts cannot be placed at all, KeyboardInterrupt if there is no board yet.
     """
-    say = progress or (lambda _text: None)
+    found = Found(progress or (lambda _text: None))
     if executor is not None:
-        return _search(description, rounds, executor.map, say)
+        return _search(description, rounds, executor.map, found)
     cores = os.cpu_count() or 1
     if cores < 2 or not sys.platform.startswith("linux"):
-        return _search(description, rounds, map, say)
-    with ProcessPoolExecutor(cores, mp_context=get_context("fork")) as processes:
-        return _search(description, rounds, processes.map, say)
+        return _search(description, rounds, map, found)
+    before = set(active_children())
+    processes = ProcessPoolExecutor(cores, mp_context=get_context("fork"), initializer=leave_interrupts)
+    try:
+        return _search(description, rounds, processes.map, found)
+    except KeyboardInterrupt:
+        found.stopped = True
+        raise
+    finally:
+        if found.stopped:
+            for child in set(active_children()) - before:
+                child.terminate()
+        processes.shutdown(wait=True, cancel_futures=True)
+
+
+def leave_interrupts() -> None:
+    """Leave Ctrl-C to the process that waits for this one."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def _search(
-    description: Description, rounds: tuple[Round, ...], run: Callable[..., Iterable[Any]], say: Progress
+    description: Description, rounds: tuple[Round, ...], run: Callable[..., Iterable[Any]], found: Found
 ) -> Board:
-    best: Outcome | None = None
-    crowding: Congestion | None = None
-    failure: ModboardError | None = None
-    for number, round_ in enumerate(rounds):
-        say(f"sketching {round_.sketches} arrangements, round {number + 1} of at most {len(rounds)}")
-        seeds = [description.seed * 1000 + 100 * number + k for k in range(round_.sketches)]
-        tries = list(run(first_look, repeat(description), seeds, repeat(round_), repeat(crowding)))
-        failure = failure or next((t for t in tries if isinstance(t, ModboardError)), None)
-        whole = [t for t in tries if isinstance(t, Outcome)]
-        if whole:
-            return min(whole, key=rank).board
-        hopeful = sorted((t.clashes, seed) for t, seed in zip(tries, seeds, strict=True) if isinstance(t, Sketch))
-        chosen = [seed for _, seed in hopeful[: round_.finals]]
-        if not chosen:
-            continue
-        say(f"routing the {len(chosen)} most promising in full")
-        for outcome in run(in_full, repeat(description), chosen, repeat(round_), repeat(crowding)):
-            if best is None or rank(outcome) < rank(best):
-                best = outcome
-        assert best is not None
-        if not best.board.unrouted:
-            return best.board
-        crowding = congestion(best)
-        say(f"{len(best.board.unrouted)} connections still open")
+    try:
+        _all_rounds(description, rounds, run, found)
+    except KeyboardInterrupt:
+        found.stopped = True
+    best = found.best
     if best is None:
-        raise failure or ModboardError("no part could be placed")
-    return best.board
+        if found.stopped:
+            raise KeyboardInterrupt
+        failure = found.failure or ModboardError(f"{description.name}: no part could be placed")
+        tried = _tried(description, parts_named(str(failure), description), run, found)
+        raise failure.with_cure(tried) if tried else failure
+    board = best.board
+    if found.stopped:
+        remark = f"stopped by hand; this is the best board so far: {in_words(board)}"
+        return replace(board, remarks=(remark,), crowded=congestion(best))
+    if not board.unrouted:
+        return board
+    lacking = frozenset(reference for u in board.unrouted for reference, _ in (u.start, u.end))
+    tried = _tried(description, lacking, run, found)
+    return replace(board, remarks=(f"{in_words(board)}; {tried}",), crowded=congestion(best))
+
+
+def _all_rounds(
+    description: Description, rounds: tuple[Round, ...], run: Callable[..., Iterable[Any]], found: Found
+) -> None:
+    crowding: Congestion | None = None
+    for number, round_ in enumerate(rounds):
+        found.say(f"sketching {round_.sketches} arrangements, round {number + 1} of at most {len(rounds)}")
+        seeds = [description.seed * 1000 + 100 * number + k for k in range(round_.sketches)]
+        sketches: list[tuple[int, int]] = []
+        looks = run(first_look, repeat(description), seeds, repeat(round_), repeat(crowding))
+        for seed, look in zip(seeds, looks, strict=True):
+            if isinstance(look, Outcome):
+                found.take(look)
+            elif isinstance(look, Sketch):
+                sketches.append((look.clashes, seed))
+            else:
+                found.failure = found.failure or look
+        if found.best is not None and not found.best.board.unrouted:
+            return
+        chosen = [seed for _, seed in sorted(sketches)[: round_.finals]]
+        if not chosen:
+            return  # six arrangements and none legal: the parts do not fit
+        found.say(f"routing the {len(chosen)} most promising in full")
+        for outcome in run(in_full, repeat(description), chosen, repeat(round_), repeat(crowding)):
+            found.take(outcome)
+        assert found.best is not None
+        if not found.best.board.unrouted:
+            return
+        crowding = congestion(found.best)
+
+
+def _tried(description: Description, lacking: frozenset[str], run: Callable[..., Iterable[Any]], found: Found) -> str:
+    """Return in words which ways out were tried and help."""
+
+    def works(variant: Description) -> bool:
+        seeds = [variant.seed * 1000 + 900 + k for k in range(WAY_OUT.sketches)]
+        looks = list(run(first_look, repeat(variant), seeds, repeat(WAY_OUT), repeat(None)))
+        return any(isinstance(look, Outcome) for look in looks)
+
+    try:
+        ways = ways_out(description, lacking, works, found.say)
+    except KeyboardInterrupt:
+        found.stopped = True
+        return "looking for ways out was stopped by hand"
+    if not ways:
+        return "finer rules, both sides, up to 12 mm more each way and other wishes were tried and none was enough"
+    return f"tried and found to help, each alone: {'; '.join(ways)}"
+
+
+def parts_named(text: str, description: Description) -> frozenset[str]:
+    """Return the parts that a message speaks of."""
+    words = set(re.findall(r"[A-Za-z]\w*", text))
+    return frozenset(p.reference for p in description.parts if p.reference in words)
+
+
+def in_words(board: Board) -> str:
+    """Return what a board comes to, in a few words."""
+    length = sum(t.shape.core.length for t in board.tracks)
+    count = len(board.unrouted)
+    state = f"{count} connection{'s' * (count != 1)} open" if count else "complete"
+    vias = len(board.vias)
+    return f"{state}, {length:.0f} mm of track, {vias} via{'s' * (vias != 1)}"
 
 
 def first_look(

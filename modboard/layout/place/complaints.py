@@ -82,7 +82,7 @@ def fits_somewhere(description: Description, fixed: Sequence[PlacedPart], part: 
 
 
 def shrunk_part(part: Part, by: float) -> Part:
-    """Return the part with courtyard and bodies `by` mm less across, its lands dropped; the part itself for 0."""
+    """Return the part with courtyard and bodies `by` mm less across, its lands nearer together; itself for 0."""
     if by == 0.0:
         return part
     footprint = part.footprint
@@ -95,7 +95,9 @@ def shrunk_part(part: Part, by: float) -> Part:
         return tuple((float(x), float(y)) for x, y in middle + (np.array(points) - middle) * scale)
 
     bodies = tuple(replace(b, outline=pulled(b.outline)) for b in footprint.bodies)
-    return replace(part, footprint=replace(footprint, courtyard=pulled(footprint.courtyard), bodies=bodies, lands=()))
+    lands = tuple(replace(land, at=pulled((land.at,))[0]) for land in footprint.lands)
+    shrunk = replace(footprint, courtyard=pulled(footprint.courtyard), bodies=bodies, lands=lands)
+    return replace(part, footprint=shrunk)
 
 
 def lacking_size(description: Description, fixed: Sequence[PlacedPart], part: Part) -> float:
