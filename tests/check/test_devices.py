@@ -53,7 +53,7 @@ def test_another_package_wants_its_order_said() -> None:
     for kind, package in (
         ("7805", "to220-flat"),
         ("7805", "header-1x3"),
-        ("74LS00", "tssop-14"),
+        ("74LS00", "soic-14"),
         ("555", "dip-8-socket"),
     ):
         assert orders(kind, footprint=package) == []
