@@ -134,7 +134,9 @@ def _opened(area: Any, neck: float, gap: float) -> Any:
     for piece in pieces(area):
         touched = [k for k in kept if k.intersects(piece)]
         if touched:
-            rest = piece.difference(shapely.union_all(touched).buffer(gap))
+            x0, y0, x1, y1 = piece.bounds  # a whole pour is slow to grow, and only what is near the piece matters
+            near = shapely.clip_by_rect(shapely.union_all(touched), x0 - gap, y0 - gap, x1 + gap, y1 + gap)
+            rest = piece.difference(near.simplify(SIMPLIFY).buffer(gap + SIMPLIFY))
             kept += [part for part in pieces(rest) if not any(k.intersects(part) for k in kept)]
         else:
             kept.append(piece)

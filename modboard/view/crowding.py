@@ -8,6 +8,7 @@ import shapely
 from modboard.artwork.model import Artwork
 from modboard.geometry import Position
 from modboard.layout.board import Board
+from modboard.layout.joined import layers_of
 from modboard.view import colours
 from modboard.view.board import draw_holes
 from modboard.view.frame import Margins, notes, start
@@ -23,10 +24,10 @@ def crowding_view(artwork: Artwork) -> str:
     group = sheet.group(transform=project.matrix())
     sheet.area(board.outline, fill=colours.LAMINATE, into=group)
     through = sheet.group(transform=project.matrix(), opacity=SEEN_THROUGH)
-    for feature in artwork.features("copper-bottom"):
-        sheet.feature(feature, colours.BOTTOM_COPPER, through)
-    for feature in artwork.features("copper-top"):
-        sheet.feature(feature, colours.TOP_COPPER, through)
+    for layer, colour in (("bottom", colours.BOTTOM_COPPER), ("top", colours.TOP_COPPER)):  # pours would hide it all
+        for item in (*board.pads, *board.tracks):
+            if layer in layers_of(item):
+                sheet.area(item.shape.polygon(), fill=colour, into=through)
     if board.crowded is not None:
         penalty, pitch = np.asarray(board.crowded.penalty, dtype=float), board.crowded.pitch
         left, low = board.crowded.origin

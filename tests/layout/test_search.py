@@ -1,0 +1,126 @@
+"""The outer loop: honest about what stays open, the same with any executor, the best so far when interrupted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+from dataclasses import replace
+from multiprocessing import get_context
+from typing import Any
+
+import pytest
+import shapely
+
+from modboard.artwork.draw import draw
+from modboard.describe.model import AtEdge, Description, Fixed, Free, MountingHole, Wish
+from modboard.errors import ModboardError
+from modboard.layout import search as searching
+from modboard.layout.route.router import Effort
+from modboard.layout.search import Round, search
+from modboard.layout.ways_out import either_side, finer_rules, stretched, without_wishes
+from modboard.view.crowding import crowding_view
+from tests.layout.boards import apart
+from tests.layout.place_cases import board, buffer_amplifier, random_board, simple_cavity, with_post
+
+ONE = (Round(2, 1, 0.3, 12, Effort(rounds=60)),)
+HASTY = (Round(1, 1, 0.0, 1, Effort(rounds=1, passes=0)),)
+CHIPS = ("soic-14", "soic-8", "sot23", "chip-0603-r")
+
+
+def crowded() -> Description:
+    """Return a board that one round of bargaining cannot route."""
+    return random_board(9, 5, board(28, 22), CHIPS)
+
+
+def test_what_stays_open_is_named_pictured_and_answered_with_ways_out_that_were_tried(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(searching, "WAY_OUT", Round(1, 0, 0.3, 6, Effort(rounds=6)))
+    said: list[str] = []
+    found = search(crowded(), rounds=HASTY, progress=said.append)
+    assert found.unrouted, "the case must be hopeless in one round"
+    open_nets = {u.net for u in found.unrouted}
+    assert open_nets == apart(found)  # by a union of the copper, not by the router's own count
+    (remark,) = found.remarks
+    assert f"{len(found.unrouted)} connection" in remark and "tried" in remark
+    assert any(text.startswith("trying a way out") for text in said)
+    assert found.crowded is not None and float(found.crowded.penalty.max()) > 0
+    picture = crowding_view(draw(found))
+    assert all(f"{net}:" in picture for net in sorted(open_nets)[:2])
+
+
+class Interrupted(Executor):
+    """Hands out results in order and is interrupted, like by Ctrl-C, before the one numbered `at`."""
+
+    def __init__(self, at: int) -> None:
+        self.left = at
+
+    def map(self, fn: Any, *jobs: Any, **_more: Any) -> Iterator[Any]:
+        for job in zip(*jobs, strict=False):
+            if self.left == 0:
+                raise KeyboardInterrupt
+            self.left -= 1
+            yield fn(*job)
+
+
+def test_an_interrupt_keeps_the_best_board_so_far_and_says_so() -> None:
+    description = buffer_amplifier()
+    found = search(description, rounds=ONE, executor=Interrupted(1))
+    assert not found.unrouted and not apart(found)
+    assert found.remarks and found.remarks[0].startswith("stopped by hand")
+    with pytest.raises(KeyboardInterrupt):
+        search(description, rounds=ONE, executor=Interrupted(0))
+
+
+def test_any_executor_gives_the_same_board() -> None:
+    description = buffer_amplifier()
+    alone = search(description, rounds=ONE)
+    with ThreadPoolExecutor(1) as thread, ProcessPoolExecutor(2, mp_context=get_context("fork")) as processes:
+        for executor in (thread, processes):
+            again = search(description, rounds=ONE, executor=executor)
+            assert (again.parts, again.tracks, again.vias, again.pours) == (
+                alone.parts, alone.tracks, alone.vias, alone.pours,
+            )  # fmt: skip
+
+
+def test_parts_that_fit_nowhere_are_refused_with_what_was_found_to_help(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(searching, "WAY_OUT", Round(1, 0, 0.3, 12, Effort(rounds=12)))
+    with pytest.raises(ModboardError) as refused:
+        search(random_board(5, 3, board(9, 8), ("soic-8", "sot23")), rounds=ONE)
+    text = str(refused.value)
+    assert "\n" not in text and "found to help" in text and "wider and deeper" in text
+
+
+def test_a_stretched_board_moves_what_lies_beyond_its_middle_and_keeps_every_size() -> None:
+    outline = with_post(board(30, 20), 25.0, 15.0, 3.0)
+    wishes: dict[str, Wish] = {
+        "X0": Fixed((5.0, 5.0)), "X1": Fixed((25.0, 5.0)), "X2": AtEdge("left", along=15.0),
+    }  # fmt: skip
+    hole = MountingHole((27.0, 4.0), 2.2, 4.5)
+    before = random_board(4, 1, outline, CHIPS, wishes=wishes, holes=[hole], cavity=simple_cavity(outline))
+    after = stretched(before, 2.0)
+    x0, y0, x1, y1 = before.outline.bounds
+    assert after.outline.bounds == (x0, y0, x1 + 2.0, y1 + 2.0)
+    assert after.wishes["X0"] == wishes["X0"]
+    assert after.wishes["X1"] == replace(wishes["X1"], at=(27.0, 5.0))  # type: ignore[arg-type]
+    assert after.wishes["X2"] == replace(wishes["X2"], along=17.0)  # type: ignore[arg-type]
+    assert after.holes[0].at == (29.0, 4.0) and after.holes[0].diameter == 2.2
+    gap = shapely.box(*before.outline.bounds).area - before.outline.area
+    assert shapely.box(*after.outline.bounds).area - after.outline.area == pytest.approx(gap, rel=1e-6)
+    assert before.cavity is not None and after.cavity is not None
+    assert after.cavity.inside.area > before.cavity.inside.area
+
+
+def test_ways_out_change_what_they_say_and_nothing_else() -> None:
+    wishes: dict[str, Wish] = {"X0": AtEdge("left"), "X1": Fixed((12.0, 10.0))}
+    before = random_board(4, 1, board(30, 20), CHIPS, wishes=wishes)
+    first, second = list(without_wishes(before, frozenset({"X1"})))
+    assert first.words.startswith("X1 placed without at=") and first.description.wishes["X1"] == Free()
+    assert second.words.startswith("X0 placed without edge=") and second.description.wishes["X1"] == wishes["X1"]
+    (both,) = either_side(before)
+    assert {w.either for w in both.description.wishes.values() if isinstance(w, Free)} == {True}
+    for way in finer_rules(before):
+        rules = way.description.rules
+        assert rules.track + rules.gap < before.rules.track + before.rules.gap
+        assert [n.pins for n in way.description.nets] == [n.pins for n in before.nets]
+        assert all(net.track_width >= rules.track and net.gap >= rules.gap for net in way.description.nets)
