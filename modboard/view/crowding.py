@@ -8,7 +8,7 @@ import shapely
 from modboard.artwork.model import Artwork
 from modboard.geometry import Position
 from modboard.layout.board import Board
-from modboard.layout.joined import layers_of
+from modboard.layout.joined import Item, layers_of, shape_of
 from modboard.view import colours
 from modboard.view.board import draw_holes
 from modboard.view.frame import Margins, notes, start
@@ -25,9 +25,10 @@ def crowding_view(artwork: Artwork) -> str:
     sheet.area(board.outline, fill=colours.LAMINATE, into=group)
     through = sheet.group(transform=project.matrix(), opacity=SEEN_THROUGH)
     for layer, colour in (("bottom", colours.BOTTOM_COPPER), ("top", colours.TOP_COPPER)):  # pours would hide it all
-        for item in (*board.pads, *board.tracks):
+        laid: list[Item] = [*board.pads, *board.tracks]
+        for item in laid:
             if layer in layers_of(item):
-                sheet.area(item.shape.polygon(), fill=colour, into=through)
+                sheet.area(shape_of(item).polygon(), fill=colour, into=through)
     if board.crowded is not None:
         penalty, pitch = np.asarray(board.crowded.penalty, dtype=float), board.crowded.pitch
         left, low = board.crowded.origin
