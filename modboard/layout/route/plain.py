@@ -159,10 +159,10 @@ class Persistence:
 
     starts: int = 8
     rounds: int = 50
-    first: float = 6.0
+    first: float = 10.0
     finalists: int = 2
     repeats: int = 2
-    last: float = 25.0
+    last: float = 60.0
 
 
 @dataclass
