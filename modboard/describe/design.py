@@ -51,12 +51,14 @@ class Design:
         thickness: float | None = None,
         seed: int = 1,
         acknowledge_high_voltage: bool = False,
+        teardrops: bool = False,
     ) -> None:
         """Begin the design `name` (used for file names: letters, digits, ``- _ .``).
 
         The board is as large as the `cavity` allows unless `outline` is given: a list of corners in the cavity's
         frame, or (width, height), centred in the cavity or else with its lower left corner at (0, 0).
         `rules` is "pool", "fine", "home" or a `Rules`; `thickness` overrides the rules'.
+        With `teardrops` tracks widen where they meet lands and vias, if there is room.
         """
         self._site = caller()
         self._name = measures.word(name, "name of the design", self._site)
@@ -80,6 +82,7 @@ class Design:
         self._revision = measures.text(revision, "revision", self._site)
         self._seed = measures.whole(seed, "seed", self._site)
         self._acknowledged = measures.flag(acknowledge_high_voltage, "acknowledge_high_voltage", self._site)
+        self._teardrops = measures.flag(teardrops, "teardrops", self._site)
         self._parts: dict[str, Part] = {}
         self._nets: dict[str, NetSaid] = {}
         self._open: list[tuple[str, CallSite]] = []
@@ -380,6 +383,7 @@ class Design:
             cautions=(*cautions(self._nets, self._acknowledged, self._site), *cut_cautions(self._cuts)),
             notes=(*self._notes, *board.notes, *remarks, *forgotten(self._parts, owner, marked)),
             seed=self._seed,
+            teardrops=self._teardrops,
             site=self._site,
             wires=host_wires(self._wires, self._parts),
             cuts=tuple(self._cuts),

@@ -329,6 +329,7 @@ class Description:
     cautions: tuple[str, ...] = ()  # safety remarks that follow from the volts given
     notes: tuple[str, ...] = ()
     seed: int = 1
+    teardrops: bool = False  # tracks widen where they meet lands and vias
     site: CallSite = field(default=CallSite("?", 0))
     wires: tuple[HostWire, ...] = ()
     cuts: tuple[HostCut, ...] = ()

@@ -68,6 +68,12 @@ class Neighbours:
         there = (self._fixed[layer], self._tracks[layer])
         return all(items.clear(shape, net, gap) for items in there) and self._far(shape, net, there)
 
+    def room(self, net: str, layer: CopperLayer, points: list[Position], width: float, most: float) -> float:
+        """Return how much farther (mm) than it must a track drawn so is from everything else, `most` at the most."""
+        shape = stroke(points, width)
+        gap = self._gap(net)
+        return min(items.room(shape, net, gap, most) for items in (self._fixed[layer], self._tracks[layer]))
+
     def _far(self, shape: Shape, net: str, there: tuple[_Items, _Items]) -> bool:
         """Tell whether a track of a quiet or noisy net keeps well away from those of the other kind."""
         kind = self._kinds.get(net)
@@ -112,8 +118,12 @@ class _Items:
         return bool(np.all(shapely.distance([self._cores[k] for k in near], shape.core) >= np.array(reach) - 1e-9))
 
     def clear(self, shape: Shape, net: str, gap: float) -> bool:
+        return self.room(shape, net, gap, 0.0) >= -1e-9
+
+    def room(self, shape: Shape, net: str, gap: float, most: float) -> float:
+        """Return by how much a shape is farther away than it must from the nearest item; never more than `most`."""
         if not self._cores:
-            return True
+            return most
         if self._arrays is None:
             cores = np.empty(len(self._cores), object)
             cores[:] = self._cores
@@ -121,9 +131,10 @@ class _Items:
         cores, rows, nets, edges = self._arrays
         x0, y0, x1, y1 = shape.core.bounds
         need = rows[:, 4] + shape.radius + np.where(edges, rows[:, 5], np.maximum(rows[:, 5], gap))
-        near = (rows[:, 0] - need < x1) & (rows[:, 2] + need > x0) & (rows[:, 1] - need < y1) & (rows[:, 3] + need > y0)
+        far = need + most
+        near = (rows[:, 0] - far < x1) & (rows[:, 2] + far > x0) & (rows[:, 1] - far < y1) & (rows[:, 3] + far > y0)
         near &= (nets != net) | (nets == "")
         k = np.flatnonzero(near)
         if not len(k):
-            return True
-        return bool(np.all(shapely.distance(cores[k], shape.core) >= need[k] - 1e-9))
+            return most
+        return min(most, float(np.min(shapely.distance(cores[k], shape.core) - need[k])))

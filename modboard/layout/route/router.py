@@ -19,6 +19,7 @@ from modboard.layout.route.links import LINK_PRICE, NO_BEND, linked, links_of
 from modboard.layout.route.negotiate import Negotiation, Prices, Task
 from modboard.layout.route.paths import copper_of
 from modboard.layout.route.problem import Problem, drawn_copper
+from modboard.layout.route.spread import spread_apart, teardrops
 from modboard.layout.route.tidy import tidied
 
 PITCH = 0.127  # mm; a twentieth of 0.1 inch, so that in-line and DIP pads lie on nodes
@@ -126,6 +127,7 @@ def _finished(problem: Problem, negotiation: Negotiation, effort: Effort, seed: 
     if problem.tracks:
         tracks = squared(description, parts, tracks, vias, problem.tracks)
     tracks = tidied(description, parts, tracks, vias, held=problem.tracks)
+    tracks = spread_apart(description, parts, tracks, vias, held=problem.tracks)
     pours = poured(Copper(description, parts, problem.pads, tracks, vias))
     for _ in range(MOST_REPAIRS):
         apart = _apart(problem, tracks, vias, pours)
@@ -141,6 +143,9 @@ def _finished(problem: Problem, negotiation: Negotiation, effort: Effort, seed: 
         whole = linked(description, parts, tracks, vias)
         description, parts, tracks, vias = whole.description, whole.parts, whole.tracks, whole.vias
         problem = Problem(description, parts, effort.pitch)
+        pours = poured(Copper(description, parts, problem.pads, tracks, vias))
+    if description.teardrops:
+        tracks += teardrops(description, parts, tracks, vias)
         pours = poured(Copper(description, parts, problem.pads, tracks, vias))
     unrouted = _unrouted(problem, tracks, vias, pours)
     return Board(description, description.outline, parts, tracks, vias, pours, unrouted)
