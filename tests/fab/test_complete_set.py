@@ -210,5 +210,5 @@ def test_wrong_price_lists_are_named_with_file_and_line(tmp_path: Path, text: st
 def test_a_package_whose_own_file_lies_about_its_kind_is_refused(tmp_path: Path) -> None:
     """A layer's ending with bytes that are no text."""
     (tmp_path / "x.gbr").write_bytes(b"\xff\xfe\x00")
-    with pytest.raises(ReadError, match=r"x\.gbr:1: is not UTF-8 text"):
+    with pytest.raises(ReadError, match=r"x\.gbr:1: is not text"):
         verify(tmp_path, sample_artwork())

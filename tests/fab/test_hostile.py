@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from modboard.fab.readback import package as package_module
+from modboard.fab.readback import archive as archive_module
 from modboard.fab.readback.drill import read_drill
 from modboard.fab.readback.gerber import read_gerber
 from modboard.fab.readback.macros import MacroError, value_of
@@ -96,7 +96,7 @@ def test_division_by_zero_in_a_macro(text: str) -> None:
 
 DRILLS = [
     ("X1.0Y1.0\nR999999X0.001", "more than 100000 holes"),
-    ("X" + "9" * 5000 + "Y1.0", "no decimal point"),
+    ("X" + "9" * 5000 + "Y1.0", "more than 6 digits"),
     ("X99999999.0Y1.0", "more than 10 m away"),
     ("X1.0Y1.0\n" * 100_001, "more than 100000 holes"),
 ]
@@ -136,7 +136,7 @@ def test_zip_bombs_are_not_unpacked(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         archive.writestr("b/x.gbr", "")
     with pytest.raises(ReadError, match=r"holds two files called x\.gbr"):
         read_package(twice)
-    monkeypatch.setattr(package_module, "LARGEST_FILE", 1000)
+    monkeypatch.setattr(archive_module, "LARGEST_FILE", 1000)
     large = tmp_path / "large.zip"
     with zipfile.ZipFile(large, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("x.gbr", b"0" * 1001)

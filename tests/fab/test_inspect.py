@@ -78,7 +78,7 @@ SPOILED: list[tuple[str, dict[str, Change | None], str, str]] = [
     ("copper mirrored", {"copper-top.gbr": mirrored}, "alignment", "the layer is mirrored"),
     ("mask mirrored", {"mask-bottom.gbr": mirrored}, "alignment", "pads lie in openings"),
     ("drill shifted", {"holes-plated.drl": shifted(0.1)}, "netlist", "no plated hole of"),
-    ("drill far off", {"holes-plated.drl": shifted(3.0)}, "alignment", "plated holes meet copper"),
+    ("drill far off", {"holes-plated.drl": shifted(3.0)}, "alignment", "holes with lands meet copper"),
     ("copper in inches", {"copper-top.gbr": lambda t: t.replace("MOMM", "MOIN")}, "alignment", "lie off the board"),
     ("drill in inches", {"holes-plated.drl": lambda t: t.replace("METRIC", "INCH")}, "alignment", "lie off the board"),
     ("hole too large", {"holes-plated.drl": lambda t: t.replace("C0.600", "C1.200")}, "ring", "breaks out"),

@@ -9,9 +9,8 @@ from typing import Any
 
 import shapely
 
-from modboard.fab.readback.connectivity import COPPERS
 from modboard.fab.readback.evidence import SIDES, Evidence
-from modboard.fab.readback.package import ReadPackage
+from modboard.fab.readback.package import COPPERS, ReadPackage
 
 MOVED = 0.001  # mm
 SEEN = 0.001  # mm², and half a micrometre thick

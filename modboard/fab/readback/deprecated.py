@@ -12,6 +12,7 @@ WORDS = frozenset({"G55", "M01"})  # prepare to flash; optional stop
 _ZERO, _ONE = r"[+-]?0*\.?0*", r"\+?0*1(?:\.0*)?"
 _HARMLESS = re.compile(
     rf"IPPOS|ASAXBY|IR{_ZERO}|MI(?:A0)?(?:B0)?|OF(?:A{_ZERO})?(?:B{_ZERO})?|SF(?:A{_ONE})?(?:B{_ONE})?|IN.*|LN.*"
+    rf"|ICAS|IO(?:A{_ZERO})?(?:B{_ZERO})?|RO{_ZERO}|PF.*"
 )
 
 

@@ -7,13 +7,12 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Literal
 
-import shapely
-
 from modboard.check.findings import Finding
-from modboard.fab.readback.connectivity import COPPERS, Connectivity, connectivity
-from modboard.fab.readback.drill import ReadHole
+from modboard.fab.readback.connectivity import Connectivity, connectivity
+from modboard.fab.readback.holes import ReadHole
 from modboard.fab.readback.layer import ReadLayer, ReadObject
-from modboard.fab.readback.package import ReadPackage
+from modboard.fab.readback.package import COPPERS, ReadPackage
+from modboard.fab.readback.profile import board_area
 
 Place = tuple[float, float]
 SIDES = ("top", "bottom")
@@ -62,19 +61,7 @@ class Evidence:
     @cached_property
     def board(self) -> Any:
         """The area inside the profile, openings left out; None if there is no closed profile."""
-        layer = self.package.layer("Profile,NP") or self.package.layer("Profile,P")
-        if layer is None or not layer.objects:
-            return None
-        regions = [o.core for o in layer.objects if o.kind == "region"]
-        lines = shapely.union_all([o.core for o in layer.objects if o.kind == "draw"])
-        rings = [shapely.Polygon(p.exterior) for p in shapely.get_parts(shapely.polygonize([lines]))] + regions
-        if not rings:
-            return None
-        rings.sort(key=lambda ring: -ring.area)
-        area = shapely.Polygon()
-        for ring in rings:  # a ring inside another is an opening, inside that an island
-            area = area.symmetric_difference(ring) if not area.is_empty else ring
-        return area
+        return board_area(self.package.layer("Profile,NP") or self.package.layer("Profile,P"))
 
     def holes(self, plated: bool) -> Iterator[tuple[str, ReadHole]]:
         """Walk the holes with the name of their file."""

@@ -20,7 +20,9 @@ from modboard.fab.readback.limits import DEEPEST_BLOCK
 from modboard.fab.readback.notation import Notation
 from modboard.fab.readback.trouble import ReadError
 
-_STEP = re.compile(r"SRX(?P<nx>\d{1,9})Y(?P<ny>\d{1,9})I(?P<dx>[-+]?[\d.]{1,20})J(?P<dy>[-+]?[\d.]{1,20})")
+_STEP = re.compile(
+    r"SR(?:X(?P<nx>\d{1,9}))?(?:Y(?P<ny>\d{1,9}))?(?:I(?P<dx>[-+]?[\d.]{1,20}))?(?:J(?P<dy>[-+]?[\d.]{1,20}))?"
+)
 _NUMBER = re.compile(r"[-+]?(?:\d{1,12}\.?\d{0,20}|\.\d{1,20})")
 _ESCAPE = re.compile(r"\\u([0-9A-Fa-f]{4})|\\U([0-9A-Fa-f]{8})")
 
@@ -43,6 +45,7 @@ class ExtendedCommands:
         self.blocks: list[tuple[int, list[ReadObject]]] = []
         self.warnings: dict[str, str] = {}
         self.checksum_holds: bool | None = None
+        self.negative = False
 
     def fail(self, message: str) -> NoReturn:
         """Stop, naming file and line."""
@@ -75,13 +78,16 @@ class ExtendedCommands:
 
     def _extended_word(self, word: str) -> None:
         handlers: dict[str, Callable[[str], None]] = {
-            "FS": self._format, "MO": self.notation.set_unit, "AD": self._define, "AB": self._block, "SR": self._step,
+            "FS": self._format, "MO": self._unit, "AD": self._define, "AB": self._block, "SR": self._step,
             "LP": self._polarity, "LM": self._mirror, "LR": self._turn, "LS": self._scale,
             "TF": self.attribute, "TA": self.attribute, "TO": self.attribute, "TD": self.attribute,
         }  # fmt: skip
         handler = handlers.get(word[:2])
         if handler:
             handler(word)
+        elif word == "IPNEG":
+            self.warn("a negative image (IPNEG)")
+            self.negative = True
         elif deprecated.harmless(word):
             self.warn(word[:2])
         else:
@@ -89,6 +95,10 @@ class ExtendedCommands:
 
     def _format(self, word: str) -> None:
         for old in self.notation.set_format(word):
+            self.warn(old)
+
+    def _unit(self, word: str) -> None:
+        for old in self.notation.set_unit(word):
             self.warn(old)
 
     def _polarity(self, word: str) -> None:
@@ -156,10 +166,14 @@ class ExtendedCommands:
         found = _STEP.fullmatch(word)
         if not found or self.notation.unit is None:
             self.fail(f"step and repeat {word[:40]!r} is wrong or comes before the unit (MO)")
-        count = (int(found["nx"]), int(found["ny"]))
+        count = (int(found["nx"] or 1), int(found["ny"] or 1))
         if min(count) < 1:
             self.fail("step and repeat has a count of zero")
-        distance = tuple(self._number(found[key], "step") * self.notation.unit for key in ("dx", "dy"))
+        if None in found.groups():
+            self.warn("a step and repeat with something left out")
+        if (count[0] > 1 and not found["dx"]) or (count[1] > 1 and not found["dy"]):
+            self.fail(f"step and repeat {word[:40]!r} does not say how far its steps are")
+        distance = tuple(self._number(found[key] or "0", "step") * self.notation.unit for key in ("dx", "dy"))
         self.step = (count, (distance[0], distance[1]), len(self.pen.objects()))
 
     def close_step(self) -> None:

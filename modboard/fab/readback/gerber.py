@@ -2,8 +2,8 @@
 
 Read: C, R, O and P apertures with and without hole, macros (see `macros`), block apertures, step and repeat, apertures
 mirrored, turned and enlarged, draws, arcs in both quadrant modes, regions, dark and clear, millimetres and inches,
-leading or trailing zeros left out, all attributes.  Deprecated commands that can mean one thing only are read with a
-warning; everything else (negative images, other offsets and scales) raises ReadError with file and line.
+leading or trailing zeros left out, all attributes.  Deprecated commands and loose habits that can mean one thing only
+are read with a warning; all else (offsets, scales and turns of the whole image) raises ReadError with file and line.
 
 Section numbers: Ucamco, Gerber Layer Format Specification (GLFS).
 """
@@ -20,7 +20,10 @@ from modboard.fab.readback.macros import MacroError
 from modboard.fab.readback.notation import NotationError
 
 QUARTER_SEGMENTS = 32
+END_OF_TEXT = "\x1a\0 \r\n\t"  # what old disks leave behind the last line
 _COMMAND = re.compile(r"%(?P<extended>[^%]*)%|(?P<word>[^*%]*)\*")
+_LINE_NUMBER = re.compile(r"N\d{1,9}(?=[GDMXY])")
+_SEVERAL = re.compile(r"G(?:0?[123]|3[67]|5[45]|7[0145]|9[01])(?=G\d)")
 _OPERATION = re.compile(
     r"(?P<mode>G0?[123])?(?:X(?P<x>[-+]?\d+))?(?:Y(?P<y>[-+]?\d+))?(?:I(?P<i>[-+]?\d+))?(?:J(?P<j>[-+]?\d+))?"
     r"(?:D0?(?P<code>[123]))?"
@@ -62,10 +65,11 @@ class _Reader(ExtendedCommands):
             self.segments,
             self.text,
             tuple(self.warnings.values()),
+            self.negative,
         )
 
     def _commands(self) -> Iterator[tuple[bool, str]]:
-        place, length = 0, len(self.text)
+        place, length = 0, len(self.text.rstrip(END_OF_TEXT))
         while place < length:
             if self.text[place].isspace():
                 place += 1
@@ -79,11 +83,21 @@ class _Reader(ExtendedCommands):
             else:
                 yield False, found["word"]
             place = found.end()
-        self.place = max(0, length - 1)
+        self.place = max(0, len(self.text) - 1)
 
     # ----- word commands
 
     def _word(self, word: str) -> None:
+        if found := _LINE_NUMBER.match(word):
+            self.warn("a line number")
+            word = word[found.end() :]
+        while found := _SEVERAL.match(word):
+            self.warn("several commands in one word")
+            self._one_word(found[0])
+            word = word[found.end() :]
+        self._one_word(word)
+
+    def _one_word(self, word: str) -> None:
         if word and (found := _OPERATION.fullmatch(word)):
             self._operation(word, found)
         elif found := re.fullmatch(r"(G54)?D(\d{1,10})", word):
@@ -105,8 +119,7 @@ class _Reader(ExtendedCommands):
         elif word in ("M02", "M00"):
             self._end(word)
         elif word in ("G70", "G71"):
-            self.warn(word)
-            self.notation.set_unit(word)
+            self._unit(word)
         elif word in ("G90", "G91"):
             self.warn(word)
             self.notation.incremental = word == "G91"

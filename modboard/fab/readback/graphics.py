@@ -21,6 +21,8 @@ from modboard.fab.readback.limits import MOST_CONTOUR_POINTS, MOST_CROSSINGS, Bu
 Place = tuple[float, float]
 Block = tuple[ReadObject, ...]
 LOOSEST_ARC = 0.01  # mm by which an arc's ends may differ in their distance from its centre
+LOOSEST_CONTOUR = 0.01  # mm by which a contour may fail to close: old files round to 0.001 inch or worse
+LOOSEST_CROSSING = 0.002  # mm of its length by which a contour may cross itself, rounded likewise
 
 
 class Graphics:
@@ -77,11 +79,14 @@ class Graphics:
     def draw(self, end: Place, offset: tuple[float | None, float | None], line: int) -> None:
         """D01, straight or along an arc; `offset` are I and J in mm."""
         if not self.mode:
-            self.fail("a draw before G01, G02 or G03")
+            self.warn("a draw before G01, taken to be straight,")
+            self.mode = "G01"
         if not self.at_known:
             self.fail("a draw starts from a place that the file has not said")
         if self.mode == "G01" and offset != (None, None):
-            self.fail("I and J belong to arcs only")
+            if any(offset):
+                self.fail("I and J belong to arcs only")
+            self.warn("I and J of a straight draw")
         path = [self.at, end] if self.mode == "G01" else self._arc(end, offset)
         if self.contours is not None:
             self._extend(path)
@@ -114,21 +119,23 @@ class Graphics:
             self.fail("a draw with an aperture that is not a plain circle is not read")
 
     def _arc(self, end: Place, offset: tuple[float | None, float | None]) -> list[Place]:
-        if self.multi_quadrant is None:
-            self.fail("an arc without G75 or G74")
         if None in offset and self.multi_quadrant:
-            self.fail("an arc needs both I and J")
+            self.warn("an arc without one of I and J, taken to be 0,")
         i, j = offset[0] or 0.0, offset[1] or 0.0
         anticlockwise = self.mode == "G03"
+        centre = (self.at[0] + i, self.at[1] + j)
         if not self.multi_quadrant:
-            if self.at == end:
+            if self.at == end and self.multi_quadrant is False:
                 return [self.at, end]
             found = quadrant_centre(self.at, end, (i, j), anticlockwise)
+            either = found is not None and self.at != end and math.dist(found, centre) <= LOOSEST_ARC
+            if self.multi_quadrant is None and not either:
+                self.fail("an arc without G75 or G74, which could be two different arcs")
             if found is None:
                 self.fail("a single-quadrant arc has no centre that makes it 90° or less")
+            if self.multi_quadrant is None:
+                self.warn("an arc without G75 or G74")
             centre = found
-        else:
-            centre = (self.at[0] + i, self.at[1] + j)
         radius, other = math.dist(centre, self.at), math.dist(centre, end)
         if radius == 0 or abs(radius - other) > LOOSEST_ARC:
             self.fail(f"an arc's ends are {radius:.4f} and {other:.4f} mm from its centre")
@@ -182,12 +189,16 @@ class Graphics:
         """End the contour under way, if there is one."""
         if self.contour is None or self.contours is None:
             return
-        if self.contour[0] != self.contour[-1]:
-            self.fail("a contour is not closed: its last point is not its first")
-        if len(self.contour) < 4:
-            self.fail("a contour has fewer than three sides")
-        self.contours.append(self.contour)
-        self.contour = None
+        contour, self.contour = self.contour, None
+        if contour[0] != contour[-1]:
+            if math.dist(contour[0], contour[-1]) > LOOSEST_CONTOUR:
+                self.fail("a contour is not closed: its last point is not its first")
+            self.warn("a contour that is not quite closed")
+            contour.append(contour[0])
+        if len(contour) < 4:
+            self.warn("a contour without area, passed over,")
+            return
+        self.contours.append(contour)
 
     def end_region(self, attributes: dict[str, Fields], line: int) -> None:
         """G37."""
@@ -209,8 +220,13 @@ class Graphics:
             return area
         self._not_too_crowded([area])
         repaired = area.buffer(0)
-        if repaired.is_empty or abs(repaired.area - area.area) > 1e-9 * max(1.0, area.area):
+        lost = abs(repaired.area - area.area)
+        if lost > LOOSEST_CROSSING * area.length or (repaired.is_empty and area.area > 0):
             self.fail("a contour crosses itself")
+        if lost > 1e-9 * max(1.0, area.area):
+            self.warn("a contour that crosses itself by a hair")
+        elif repaired.is_empty:
+            self.warn("a contour without area, passed over,")
         return repaired
 
     def _not_too_crowded(self, areas: list[Any]) -> None:

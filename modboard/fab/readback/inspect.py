@@ -60,6 +60,8 @@ def inspect_read(package: ReadPackage) -> Verdict:
     kinds = Counter(f.split(",")[0] for f in package.layers if not f.startswith("?"))
     layers = ", ".join(f"{count} {kind}" for kind, count in sorted(kinds.items()))
     evidence.say("files", f"{len(package.names)}; layers: {layers or 'none'}; {len(package.drills)} drill files")
+    if package.aside:
+        evidence.say("left aside", ", ".join(package.aside))
     for name in package.unknown:
         evidence.find(
             "unknown-layer", "error", f"{name}:1", "nobody can tell which layer this is; rename it or leave it out"

@@ -63,17 +63,34 @@ def _mirrored(evidence: Evidence, middle: float) -> None:
         pads = [o.at for _, o in evidence.pads(side) if o.at] if evidence.knows_functions(layer) else []
         for name, words in ((MASKS[side], "pads lie in openings"), (PASTES[side], "")):
             other = evidence.package.layer(name)
-            if other and words:
+            if other and words and pads:
                 _compare(evidence, other, pads, middle, words)
+            elif other and not evidence.knows_functions(layer):
+                _openings_meet(evidence, layer, other, middle)
     evidence.say(
         "alignment", f"{len(holes)} holes with lands and all pads tried against {' and '.join(SIDES)}, and mirrored"
     )
 
 
+def _openings_meet(evidence: Evidence, copper: ReadLayer, other: ReadLayer, middle: float) -> None:
+    """Where nothing says which flashes are pads, what is flashed on mask and paste must meet copper or a bare hole."""
+    bare = [h.core.buffer(h.diameter / 2) for _, h in evidence.holes(plated=False)]
+    places = [o.at for o in other.objects if o.at and o.dark]
+    target = shapely.union_all([copper.image, *bare])
+    _weigh(evidence, other, places, target, middle, f"openings of {other.name} meet copper or a bare hole")
+
+
 def _compare(evidence: Evidence, layer: ReadLayer, points: Sequence[Place], middle: float, words: str) -> None:
     if not points or not layer.objects:
         return
-    image = layer.image
+    _weigh(evidence, layer, points, layer.image, middle, words)
+
+
+def _weigh(
+    evidence: Evidence, layer: ReadLayer, points: Sequence[Place], image: Any, middle: float, words: str
+) -> None:
+    if not points:
+        return
     shapely.prepare(image)
     good = sum(map(bool, shapely.intersects(image, shapely.points(points))))
     if good >= MATCHED * len(points):

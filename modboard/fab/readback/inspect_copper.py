@@ -8,8 +8,8 @@ import numpy as np
 import shapely
 
 from modboard.fab.readback.connectivity import SOLDERED
-from modboard.fab.readback.drill import ReadHole
 from modboard.fab.readback.evidence import SIDES, SLACK, Evidence, spot
+from modboard.fab.readback.holes import ReadHole
 from modboard.fab.readback.layer import composed
 
 LEAST_RING = 0.05  # mm, IPC-6012 class 3; below it a drill that wanders breaks out

@@ -45,6 +45,7 @@ class ReadLayer:
     quarter_segments: int = 32
     text: str = field(default="", repr=False)
     warnings: tuple[str, ...] = ()  # deprecated things that were read all the same, each with file and line
+    negative: bool = False  # IPNEG: everything is dark but what the objects leave
 
     @property
     def function(self) -> str:

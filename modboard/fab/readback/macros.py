@@ -16,6 +16,9 @@ DEEPEST = 50  # brackets inside brackets
 LONGEST = 2000  # characters of an expression
 LARGEST = 1e5  # of any parameter, in the file's unit
 MOST_POINTS = 5000  # GLFS 4.5.1.6: corners of an outline
+MOST_RINGS = 100  # of a moiré
+LOOSEST_OUTLINE = 1e-4  # share of its size by which an outline may fail to close or cross itself: decimals cut off
+_COMMENT = re.compile(r"0(?![\d.,]|$)|0$")
 _TOKEN = re.compile(r"\s*(?:(\d{1,15}\.?\d{0,20}|\.\d{1,20})|\$(\d{1,9})|([-+xX/()]))")
 
 
@@ -29,7 +32,7 @@ def macro_shape(
     """Return the image of a macro called with `parameters`, lengths in the file's unit.
 
     Names of deprecated primitives are added to `old`.
-    Raises MacroError for a primitive that does not exist or is not read (6, the moiré).
+    Raises MacroError for a primitive that does not exist.
     """
     if len(blocks) > MOST_PRIMITIVES:
         raise MacroError(f"a macro has more than {MOST_PRIMITIVES} primitives")
@@ -39,18 +42,18 @@ def macro_shape(
     run: list[Any] = []  # exposed primitives not yet joined to the image
     for block in blocks:
         text = block.strip()
-        if text.startswith("0 ") or text == "0" or not text:
+        if not text or _COMMENT.match(text):
             continue
         if found := re.fullmatch(r"\$(\d{1,9})=(.*)", text, re.DOTALL):
             number = int(found[1])
-            if number in variables and number not in given:
-                raise MacroError(f"macro variable ${number} is defined twice")
+            if number in variables and number not in given and old is not None:
+                old.append("a macro variable that is defined twice")
             variables[number] = value_of(found[2], variables)
             continue
         values = [value_of(word, variables) for word in text.split(",")]
         if not all(math.isfinite(v) and abs(v) <= LARGEST for v in values):
             raise MacroError(f"a macro parameter is larger than {LARGEST:g}")
-        if old is not None and values[0] in (2.0, 22.0):
+        if old is not None and values[0] in (2.0, 6.0, 22.0):
             old.append(f"macro primitive {values[0]:.0f}")
         exposed, shape = _primitive(values, quarter_segments)
         if exposed:
@@ -64,11 +67,13 @@ def _primitive(values: Sequence[float], quarter_segments: int) -> tuple[bool, An
     code = int(values[0])
     if code == 7:
         return True, _thermal(values[1:], quarter_segments)
+    if code == 6:
+        return True, _moire(values[1:], quarter_segments)
     reader = {
         1: _circle, 2: _vector_line, 4: _outline, 5: _polygon, 20: _vector_line, 21: _centre_line, 22: _corner_line,
     }.get(code)  # fmt: skip
     if reader is None:
-        raise MacroError(f"macro primitive {code} is not read (1, 4, 5, 7, 20 and 21 are)")
+        raise MacroError(f"macro primitive {code} does not exist (1, 4 to 7, 20 and 21 do)")
     if len(values) < 2 or values[1] not in (0.0, 1.0):
         raise MacroError(f"macro primitive {code}: exposure must be 0 or 1")
     try:
@@ -120,16 +125,41 @@ def _thermal(values: Sequence[float], quarter_segments: int) -> Any:
     return affinity.rotate(ring, turn, origin=(0, 0)) if turn % 360 else ring
 
 
+def _moire(values: Sequence[float], quarter_segments: int) -> Any:
+    """Return rings inside one another and a cross over them (primitive 6, deprecated; older texts of the GLFS, 4.5.4).
+
+    Centre, outer diameter, thickness of the rings, gap, most rings, thickness and length of the cross, rotation.
+    """
+    if len(values) != 9:
+        raise MacroError("macro moiré takes centre, four figures of its rings, two of its cross, and rotation")
+    x, y, outer, thickness, gap, most, bar, length, turn = values
+    if not (outer > 0 and thickness > 0 and gap >= 0 and 0 <= most <= MOST_RINGS and bar >= 0 and length >= 0):
+        raise MacroError(f"macro moiré: sizes must be above zero, and at most {MOST_RINGS} rings")
+    centre = shapely.Point(x, y)
+    rings: list[Any] = []
+    while outer > 0 and len(rings) < most:
+        disc = centre.buffer(outer / 2, quad_segs=quarter_segments)
+        inner = outer / 2 - thickness
+        rings.append(disc.difference(centre.buffer(inner, quad_segs=quarter_segments)) if inner > 0 else disc)
+        outer -= 2 * (thickness + gap)
+    cross = [shapely.box(x - w / 2, y - h / 2, x + w / 2, y + h / 2) for w, h in ((length, bar), (bar, length))]
+    image = shapely.union_all([*rings, *(cross if bar and length else ())])
+    return affinity.rotate(image, turn, origin=(0, 0)) if turn % 360 else image
+
+
 def _outline(values: Sequence[float], quarter_segments: int) -> tuple[Any, float]:
     count = int(values[0])
     if not 3 <= count <= MOST_POINTS or len(values) != 2 * count + 4:
         raise MacroError(f"macro outline: {count} corners do not go with {len(values)} numbers")
     points = list(zip(values[1:-1:2], values[2:-1:2], strict=True))
-    if math.dist(points[0], points[-1]) > 1e-9:
+    if math.dist(points[0], points[-1]) > LOOSEST_OUTLINE * math.dist((0, 0), points[0]) + 1e-9:
         raise MacroError("macro outline is not closed")
     shape = shapely.Polygon(points)
     if not shape.is_valid:
-        raise MacroError("macro outline crosses or touches itself")
+        repaired = shape.buffer(0)
+        if repaired.is_empty or abs(repaired.area - shape.area) > LOOSEST_OUTLINE * shape.area:
+            raise MacroError("macro outline crosses itself")
+        return repaired, values[-1]
     return shape, values[-1]
 
 

@@ -1,7 +1,9 @@
 """IPC-D-356A text → test records, conductors and outline, mm.
 
-Columns count from 1.  Read: the record kinds 317, 327, 367 with their continuations 017 and 027, 378, 389, comments and
-parameters, in inch or metric units.  Other records (adjacency, resistors, panels) raise ReadError.
+Columns count from 1.  Read: the record kinds 317, 327, 367 with their continuations 017 and 027, 378, 389, comments
+and parameters, in inch or metric units.  Records for testers that say nothing of copper and holes (adjacency, tester
+places, mask clearance, parts on the board, features not tested) are passed over with a warning; blind vias and stepped
+images, which a board of two layers has not, raise ReadError.
 """
 
 from __future__ import annotations
@@ -13,6 +15,12 @@ from typing import NoReturn
 from modboard.fab.readback.trouble import ReadError
 
 UNITS = {"CUST 0": 0.00254, "CUST": 0.00254, "CUST 1": 0.001, "SI": 0.001}  # mm in one unit
+PASSED_OVER = {  # records that say nothing of copper and holes
+    "099": "the tester's place", "088": "the mask clearance", "379": "nets beside one another",
+    "079": "nets beside one another", "390": "a feature not tested", "090": "a feature not tested",
+    "370": "parts in the board", "070": "parts in the board", "380": "parts on the board", "080": "parts on the board",
+}  # fmt: skip
+_NAME = re.compile(r"P  NNAME(?P<alias>\S{1,5}) +(?P<name>\S.{0,57})")
 _PLACES = re.compile(r"(?:X([-+]?\d+))?(?:Y([-+]?\d+))?")
 _TEST = re.compile(
     r"(?P<code>[30][1-6][7])(?P<net>.{14})   (?P<reference>.{6})(?P<dash>[- ])(?P<pin>.{4})(?P<middle>[M ])"
@@ -58,6 +66,7 @@ class ReadNetlist:
     records: tuple[ReadRecord, ...]
     conductors: tuple[ReadChain, ...]
     outlines: tuple[ReadChain, ...]
+    warnings: tuple[str, ...] = ()  # records that were passed over, each kind once, with file and line
 
 
 def read_netlist(text: str, name: str = "netlist") -> ReadNetlist:
@@ -76,6 +85,7 @@ class _Reader:
         self.records: list[ReadRecord] = []
         self.chains: list[ReadChain] = []
         self.unit: float | None = None
+        self.warnings: dict[str, str] = {}
 
     def fail(self, message: str) -> NoReturn:
         raise ReadError(self.name, self.number, message)
@@ -83,8 +93,8 @@ class _Reader:
     def read(self, text: str) -> ReadNetlist:
         pending: tuple[int, str] | None = None
         ended = False
-        for number, line in enumerate(text.splitlines(), start=1):
-            self.number = number
+        for number, whole in enumerate(text.rstrip("\x1a\0 \r\n").splitlines(), start=1):
+            self.number, line = number, whole.rstrip()
             if not line.strip():
                 continue
             if ended:
@@ -109,23 +119,29 @@ class _Reader:
             self.fail("the file ends without 999: part of it is missing")
         outlines = tuple(c for c in self.chains if c.layer == 0)
         conductors = tuple(c for c in self.chains if c.layer)
-        return ReadNetlist(self.name, self.parameters, tuple(self.records), conductors, outlines)
+        return ReadNetlist(
+            self.name, self.parameters, tuple(self.records), conductors, outlines, tuple(self.warnings.values())
+        )
 
     def _single(self, line: str) -> None:
         if line.startswith("C"):
             return
-        if line.startswith("P  "):
+        if line.startswith("P "):
             self._parameter(line)
+        elif line[:3] in PASSED_OVER:
+            words = f"{line[:3]} ({PASSED_OVER[line[:3]]})"
+            self.warnings.setdefault(line[:3], f"{self.name}:{self.number}: record {words} is passed over")
         elif line[:3] in ("317", "327", "367", "017", "027"):
             self._record(line)
         else:
             self.fail(f"record {line[:3]!r} is not read")
 
     def _parameter(self, line: str) -> None:
-        if found := re.fullmatch(r"P  NNAME(\d{5}) (\S{1,58})", line):
-            if f"NNAME{found[1]}" in self.aliases:
-                self.fail(f"alias {found[1]} is given twice")
-            self.aliases[f"NNAME{found[1]}"] = found[2]
+        if found := _NAME.fullmatch(line):
+            alias = f"NNAME{found['alias']}"
+            if alias in self.aliases:
+                self.fail(f"alias {found['alias']} is given twice")
+            self.aliases[alias] = found["name"].strip()
             return
         key, value = line[3:8].strip(), line[9:72].strip()
         if key == "UNITS":
@@ -154,16 +170,21 @@ class _Reader:
         if not found:
             self.fail("the record does not keep to its columns")
         scale = self._scale()
-        if (found["hole"] is not None) is (found["code"][1] == "2"):
+        code = found["code"]
+        stacked = code == "317" or (code[0] == "0" and bool(self.records))  # pads of one place, and their hole, apart
+        if found["hole"] is not None if code[1] == "2" else found["hole"] is None and not stacked:
             self.fail("a drilled record without a hole, or a surface record with one")
+        before = self.records[-1] if code[0] == "0" and self.records else None
+        if code[0] == "0" and before is None:
+            self.fail(f"{code} continues nothing")
         hole = (int(found["hole"]) * scale, found["plated"] == "P") if found["hole"] else None
         sizes = (int(found["sx"]) * scale, int(found["sy"] or 0) * scale) if found["sx"] else None
         self.records.append(
             ReadRecord(
-                found["code"],
-                self._net(found["net"]),
-                found["reference"].strip(),
-                found["pin"].strip(),
+                code,
+                self._net(found["net"]) if found["net"].strip() or before is None else before.net,
+                found["reference"].strip() or (before.reference if before else ""),
+                found["pin"].strip() or (before.pin if before else ""),
                 found["middle"] == "M",
                 hole,
                 found["side"],

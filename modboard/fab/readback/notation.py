@@ -26,24 +26,30 @@ class Notation:
     zeros: str = "L"
     digits: tuple[tuple[int, int], tuple[int, int]] | None = None
     incremental: bool = False
+    format: str = ""
 
     def set_format(self, word: str) -> list[str]:
         """Take an FS command; return the names of deprecated forms in it."""
+        if word == self.format:
+            return ["the format given twice"]
         found = _FORMAT.fullmatch(word)
         if not found or self.digits is not None:
             raise NotationError(f"format {word[:40]!r} is wrong or given twice")
+        self.format = word
         self.zeros, self.incremental = found["zeros"], found["mode"] == "I"
         self.digits = ((int(found["xi"]), int(found["xd"])), (int(found["yi"]), int(found["yd"])))
         old = ["trailing zeros left out (FST)"] if self.zeros == "T" else []
         old += ["incremental coordinates"] if self.incremental else []
         return old + (["x and y in different formats"] if self.digits[0] != self.digits[1] else [])
 
-    def set_unit(self, word: str) -> None:
-        """Take MOMM, MOIN, G71 or G70."""
+    def set_unit(self, word: str) -> list[str]:
+        """Take MOMM, MOIN, G71 or G70; return the names of deprecated forms: the same unit may be said again."""
         unit = {"MOMM": 1.0, "G71": 1.0, "MOIN": INCH, "G70": INCH}.get(word)
-        if unit is None or self.unit not in (None, unit if word.startswith("G") else None):
+        if unit is None or self.unit not in (None, unit):
             raise NotationError(f"unit {word[:40]!r} is wrong or given twice")
+        again = ["the unit given twice"] if self.unit is not None and word.startswith("MO") else []
         self.unit = unit
+        return again + ([word] if word.startswith("G") else [])
 
     def length(self, digits: str, axis: int) -> float:
         """Return the mm that `digits` stand for on axis 0 (x, i) or 1 (y, j)."""

@@ -1,33 +1,32 @@
-"""A package on disk, as a folder or a zip, read whole: which file is which is taken from what each says of itself."""
+"""A package read whole: which file is which is taken from what each says of itself, else from its name or content."""
 
 from __future__ import annotations
 
 import hashlib
 import json
 import re
-import struct
-import zipfile
-import zlib
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 from typing import Any
 
+import shapely
+
 from modboard.fab.readback import recognise
-from modboard.fab.readback.drill import ReadDrills, read_drill
+from modboard.fab.readback.archive import files_of
+from modboard.fab.readback.drill_files import drills_of, drills_of_layer, is_drill_layer
 from modboard.fab.readback.gerber import read_gerber
+from modboard.fab.readback.holes import ReadDrills
 from modboard.fab.readback.layer import ReadLayer
+from modboard.fab.readback.negative import is_negative, turned_round
 from modboard.fab.readback.netlist import ReadNetlist, read_netlist
+from modboard.fab.readback.profile import board_area
 from modboard.fab.readback.trouble import ReadError
 
-LARGEST_FILE = 32_000_000  # bytes; a small board's largest layer is about 1 MB
-LARGEST_PACKAGE = 128_000_000
 LARGEST_JOB = 2_000_000
-MOST_FILES = 200
-TROUBLE = (  # what zipfile raises over damaged bytes
-    zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError, OSError, ValueError, LookupError, zlib.error,
-    struct.error,
-)  # fmt: skip
+ALIKE = 1e-6  # mm² by which two files of one layer may differ and be one
+COPPERS = ("Copper,L1,Top", "Copper,L2,Bot")
 _SUM = re.compile(r"([0-9a-f]{64}) [ *](\S.*)")
+_OURS = (".gbr", ".drl", ".ipc", ".gbrjob")
 
 
 @dataclass(frozen=True)
@@ -47,6 +46,7 @@ class ReadPackage:
     manifest: tuple[str, dict[str, str]] | None = None
     warnings: tuple[str, ...] = ()
     unknown: tuple[str, ...] = ()  # Gerber files of which nobody can tell what they are
+    aside: tuple[str, ...] = ()  # files that were not looked into
 
     def layer(self, function: str) -> ReadLayer | None:
         """Return the layer whose .FileFunction is `function`, e.g. "Copper,L1,Top"; None if it is missing."""
@@ -59,46 +59,55 @@ def read_package(source: Path) -> ReadPackage:
     Raises ReadError for a file that cannot be read, for two files that say they are the same layer, and for a zip that
     is damaged, too large, or has a name in it that points outside.
     """
-    contents = _zip_contents(source) if source.is_file() else _folder_contents(source)
-    return package_of(contents)
+    return package_of(files_of(source))
 
 
 def package_of(contents: dict[str, bytes]) -> ReadPackage:
     """Return what files given by name and bytes hold together."""
     layers: dict[str, ReadLayer] = {}
     drills: list[ReadDrills] = []
+    drill_texts: dict[str, str] = {}
     netlist: ReadNetlist | None = None
     job: dict[str, Any] | None = None
     manifest: tuple[str, dict[str, str]] | None = None
     warnings: list[str] = []
     unknown: list[str] = []
+    aside: list[str] = []
     for name, content in sorted(contents.items()):
-        kind, text = _kind_and_text(name, content)
+        kind, text = _kind_and_text(name, content, warnings)
         if kind == "gerber":
             layer = _layer(read_gerber(text, name), warnings)
-            if not layer.function:
+            if is_drill_layer(layer):
+                drills.append(drills_of_layer(layer))
+            elif not layer.function:
                 unknown.append(name)
-            elif layer.function in layers:
-                raise ReadError(name, 1, f"is the same layer as {layers[layer.function].name}: {layer.function}")
-            layers[layer.function or f"?{name}"] = layer
+                layers[f"?{name}"] = layer
+            elif layer.function not in layers or not _is_double(layers[layer.function], layer, warnings):
+                layers[layer.function] = layer
         elif kind == "drill":
-            drills.append(_drills(read_drill(text, name), warnings))
+            drill_texts[name] = text
         elif kind == "netlist":
             if netlist:
                 raise ReadError(name, 1, f"is a second netlist beside {netlist.name}")
             netlist = read_netlist(text, name)
+            warnings += netlist.warnings
         elif kind == "job":
             job = _job(text, name)
         elif kind == "manifest":
             manifest = (name, _listed(text, name))
+        else:
+            aside.append(name)
+    _turn_negatives(layers, warnings)
+    drills += drills_of(drill_texts, lambda: _copper(layers), warnings)
     digests = {
         name: hashlib.sha256(content).hexdigest()
         for name, content in sorted(contents.items())
         if not manifest or name != manifest[0]
     }
     return ReadPackage(
-        layers, tuple(drills), netlist, job, tuple(sorted(contents)), digests, manifest, tuple(warnings), tuple(unknown)
-    )
+        layers, tuple(drills), netlist, job, tuple(sorted(contents)), digests, manifest, tuple(warnings),
+        tuple(unknown), tuple(aside),
+    )  # fmt: skip
 
 
 def _layer(layer: ReadLayer, warnings: list[str]) -> ReadLayer:
@@ -113,33 +122,43 @@ def _layer(layer: ReadLayer, warnings: list[str]) -> ReadLayer:
     )
 
 
-def _drills(drills: ReadDrills, warnings: list[str]) -> ReadDrills:
-    warnings += drills.warnings
-    if drills.plated is not None:
-        return drills
-    plated = recognise.plating(drills.name)
-    if plated is None:
-        warnings.append(f"{drills.name}:1: does not say whether its holes are plated; they are taken to be")
-    else:
-        warnings.append(f"{drills.name}:1: holes taken to be {'plated' if plated else 'bare'} by the file's name")
-    function = ("NonPlated", "1", "2", "NPTH") if plated is False else ("Plated", "1", "2", "PTH")
-    return replace(drills, attributes={**drills.attributes, ".FileFunction": function})
+def _is_double(first: ReadLayer, second: ReadLayer, warnings: list[str]) -> bool:
+    """Tell whether two files of one layer show the same.  Raises ReadError if not: which of them should be made?"""
+    if first.image.symmetric_difference(second.image).area > ALIKE or first.negative is not second.negative:
+        raise ReadError(second.name, 1, f"is the same layer as {first.name}: {second.function}")
+    warnings.append(f"{second.name}:1: is the same layer as {first.name} and shows the same; it is passed over")
+    return True
 
 
-def _kind_and_text(name: str, content: bytes) -> tuple[recognise.Kind, str]:
+def _turn_negatives(layers: dict[str, ReadLayer], warnings: list[str]) -> None:
+    negatives = [function for function, layer in layers.items() if is_negative(layer)]
+    if negatives:
+        board = board_area(layers.get("Profile,NP") or layers.get("Profile,P"))
+        for function in negatives:
+            layers[function] = turned_round(layers[function], board)
+            warnings.append(layers[function].warnings[-1])
+
+
+def _copper(layers: dict[str, ReadLayer]) -> Any:
+    return shapely.union_all([layers[function].image for function in COPPERS if function in layers])
+
+
+def _kind_and_text(name: str, content: bytes, warnings: list[str]) -> tuple[recognise.Kind, str]:
     """Return the kind of a file and its text; what is no text is none of ours unless its name says it should be."""
-    ours = PurePosixPath(name).suffix.lower() in (".gbr", ".drl", ".ipc", ".gbrjob")
+    ours = PurePosixPath(name).suffix.lower() in _OURS
     try:
-        text = content.decode("utf-8")
+        text, plain = content.decode("utf-8-sig"), True
     except UnicodeDecodeError as error:
-        if ours:
-            raise ReadError(name, content[: error.start].count(b"\n") + 1, "is not UTF-8 text") from error
-        text = content.decode("latin-1")
+        text, plain, line = content.decode("latin-1"), False, content[: error.start].count(b"\n") + 1
         if b"\0" in content[:1000]:
+            if ours:
+                raise ReadError(name, line, "is not text") from error
             return "other", text
     kind = recognise.kind_of(name, text)
     if kind == "other" and ours:
         raise ReadError(name, 1, "is not what its name says")
+    if kind != "other" and not plain:
+        warnings.append(f"{name}:{line}: is not UTF-8 text; read as Latin-1 (ISO 8859-1)")
     return kind, text
 
 
@@ -163,40 +182,3 @@ def _listed(text: str, name: str) -> dict[str, str]:
             raise ReadError(name, number, "is not a line of SHA-256 and name, or names a file twice")
         found[sum_line[2]] = sum_line[1]
     return found
-
-
-def _folder_contents(folder: Path) -> dict[str, bytes]:
-    if not folder.is_dir():
-        raise ReadError(str(folder), 0, "there is no such folder or zip")
-    files = [p for p in sorted(folder.iterdir()) if p.is_file() and p.suffix.lower() != ".zip"]
-    if len(files) > MOST_FILES or sum(p.stat().st_size for p in files) > LARGEST_PACKAGE:
-        raise ReadError(str(folder), 0, "holds more than a package of one board can")
-    large = [p for p in files if p.stat().st_size > LARGEST_FILE]
-    if large:
-        raise ReadError(large[0].name, 0, f"is larger than {LARGEST_FILE} bytes")
-    return {p.name: p.read_bytes() for p in files}
-
-
-def _zip_contents(path: Path) -> dict[str, bytes]:
-    contents: dict[str, bytes] = {}
-    try:
-        with zipfile.ZipFile(path) as archive:
-            entries = [e for e in archive.infolist() if not e.filename.endswith("/")]
-            if len(entries) > MOST_FILES or sum(e.file_size for e in entries) > LARGEST_PACKAGE:
-                raise ReadError(path.name, 0, "holds more than a package of one board can")
-            for entry in entries:
-                inside = PurePosixPath(entry.filename)
-                if inside.is_absolute() or ".." in inside.parts or "\\" in entry.filename or ":" in entry.filename:
-                    raise ReadError(path.name, 0, f"holds the name {entry.filename[:80]!r}, which points outside")
-                if not inside.name:
-                    raise ReadError(path.name, 0, "holds a file without a name")
-                if inside.name in contents:
-                    raise ReadError(path.name, 0, f"holds two files called {inside.name}")
-                with archive.open(entry) as opened:
-                    content = opened.read(LARGEST_FILE + 1)
-                if len(content) > LARGEST_FILE:
-                    raise ReadError(inside.name, 0, f"is larger than {LARGEST_FILE} bytes")
-                contents[inside.name] = content
-    except TROUBLE as error:
-        raise ReadError(path.name, 0, f"is not a whole zip file ({error})") from error
-    return contents

@@ -11,7 +11,7 @@ from modboard.artwork.model import Artwork, Drill, Flash, Function, Layer, Layer
 from modboard.check.findings import Findings
 from modboard.fab.readback.compare import layer_difference
 from modboard.fab.readback.connectivity import connectivity
-from modboard.fab.readback.drill import ReadDrills
+from modboard.fab.readback.holes import ReadDrills
 from modboard.fab.readback.layer import ReadLayer
 from modboard.fab.readback.package import ReadPackage, read_package
 from modboard.fab.readback.verify_lists import (

@@ -20,6 +20,8 @@ COMPONENTS: dict[CopperLayer, str] = {"top": "Component,L1,Top", "bottom": "Comp
 ASSEMBLY: dict[CopperLayer, str] = {"top": "AssemblyDrawing,Top", "bottom": "AssemblyDrawing,Bot"}
 Side = frozenset[tuple[int, int]]  # two ends in nm, the grid of the files
 KEY_PIN_AREA, PIN = 0.36**2 / 2, 0.1  # mm², mm: GLFS 6.9, a square standing on a corner, and a dot
+DRAWN = "NonMaterial"  # GLFS 5.6.10: what drawings are made of
+PARTS_ALONE = {"ComponentMain": {".C", ".CRot", ".CVal", ".CFtp", ".CMnt", ".CHgt"}, "ComponentOutline": {".C"}}
 NEAR = 2e-6  # mm; files are on a grid of 1 nm
 
 
@@ -39,9 +41,21 @@ def component_differences(package: ReadPackage, artwork: Artwork) -> list[str]:
             found.append(f"{layer.name}: a part is shown twice")
         found += [f"{layer.name}: part {r} is missing" for r in sorted(parts.keys() - middles.keys())]
         found += [f"{layer.name}: part {r} is not in the design" for r in sorted(middles.keys() - parts.keys())]
+        found += _strange_objects(layer)
         for reference, placed in parts.items():
             if reference in middles:
                 found += _part_differences(layer, middles[reference], placed, nets)
+    return found
+
+
+def _strange_objects(layer: ReadLayer) -> list[str]:
+    """Return objects that carry what belongs to others, e.g. the middle of a part with a pin's number (GLFS 6.9)."""
+    found = []
+    for item in layer.objects:
+        function = item.field(".AperFunction")
+        allowed = PARTS_ALONE.get(function, {".C", ".P", ".N"})
+        if item.attributes.keys() - allowed - {".AperFunction"}:
+            found.append(f"{layer.name}: {function or 'an object'} of part {item.field('.C')} says more than it may")
     return found
 
 
@@ -107,13 +121,19 @@ def drawing_differences(package: ReadPackage, artwork: Artwork) -> list[str]:
         if layer is None:
             found += [f"no file says that it is {function}"] if strokes else []
             continue
-        wanted = Counter((stroke.width, side) for stroke in strokes for side in _sides(stroke.points))
-        there = Counter((round(2 * o.radius, 6), side) for o in layer.objects for side in _object_sides(o))
-        for (_, side), words in [(k, "shows what was not drawn") for k in there - wanted] + [
+        wanted = Counter(
+            (stroke.width, stroke.owner.reference, DRAWN, side) for stroke in strokes for side in _sides(stroke.points)
+        )
+        there = Counter(
+            (round(2 * o.radius, 6), o.field(".C"), o.field(".AperFunction"), side)
+            for o in layer.objects
+            for side in _object_sides(o)
+        )
+        for (*_, side), words in [(k, "shows what was not drawn") for k in there - wanted] + [
             (k, "does not show what is") for k in wanted - there
         ]:
             x, y = min(side)
-            found.append(f"{layer.name}: {words} at ({x / 1e6:.2f}, {y / 1e6:.2f}) mm")
+            found.append(f"{layer.name}: {words}, or of another part or function, at ({x / 1e6:.2f}, {y / 1e6:.2f}) mm")
     return found
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from modboard.artwork.model import Artwork
 from modboard.check.findings import Findings
-from modboard.fab.readback.connectivity import COPPERS, Connectivity, PinName
+from modboard.fab.readback.connectivity import Connectivity, PinName
 from modboard.fab.readback.layer import ReadObject
-from modboard.fab.readback.package import ReadPackage
+from modboard.fab.readback.package import COPPERS, ReadPackage
 
 OPENS = ("open", "unrouted", "pad-missing")
 SHORTS = ("short",)
