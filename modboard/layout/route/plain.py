@@ -159,10 +159,10 @@ class Persistence:
 
     starts: int = 8
     rounds: int = 50
-    first: float = 10.0
+    first: float = 8.0
     finalists: int = 2
     repeats: int = 2
-    last: float = 60.0
+    last: float = 30.0
 
 
 @dataclass
