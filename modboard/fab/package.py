@@ -37,6 +37,7 @@ from modboard.fab.positions import positions
 from modboard.fab.prices import Prices
 from modboard.fab.readback.verify import verify
 from modboard.layout.board import COPPER_LAYERS
+from modboard.outputs import exchange
 
 ZIP_DATE = (1980, 1, 1, 0, 0, 0)  # the earliest a zip can hold; the day of writing must not change a byte
 
@@ -200,8 +201,11 @@ def _aside(folder: Path) -> Path:
 
 
 def _swap(fresh: Path, folder: Path) -> None:
-    """Put `fresh` where `folder` is.  Killed in between, the old package waits beside it for `recover`."""
+    """Put `fresh` where `folder` is, in one step if the system can; else the old one waits beside it for `recover`."""
     old = _aside(folder)
+    if folder.exists() and exchange(fresh, folder):
+        shutil.rmtree(fresh, ignore_errors=True)
+        return
     if folder.exists():
         folder.rename(old)
     try:

@@ -246,6 +246,7 @@ def test_a_failure_at_either_rename_leaves_the_old_package(
             raise Interrupted
         return real(self, target)
 
+    monkeypatch.setattr(package_module, "exchange", lambda one, other: False)
     monkeypatch.setattr(Path, "rename", failing)
     with pytest.raises(Interrupted):
         write(sample_artwork(), (), tmp_path / "fab")
