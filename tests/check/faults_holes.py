@@ -168,6 +168,21 @@ def hole_of_a_ninth_size(chance: Random, board: Board, art: Artwork) -> Spoilt:
     return Spoilt((board, replace(art, drills=(*art.drills, *strays))), ["the whole board"])
 
 
+def half_holes_off_the_edge(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """A part whose holes the edge is to halve stands where no edge comes near them."""
+    off = [
+        d
+        for d in art.drills
+        if d.plated and d.owner.number and shapely.Point(d.at).distance(board.outline.boundary) > 0.5
+    ]
+    hole = chance.choice(off)
+    parts = tuple(
+        replace(p, footprint=replace(p.footprint, edge="halved")) if p.reference == hole.owner.reference else p
+        for p in board.description.parts
+    )
+    return Spoilt((replace(board, description=replace(board.description, parts=parts)), art), [pin(hole)])
+
+
 KINDS = (
     Kind("annular-ring", land_shrunk),
     Kind("annular-ring", drill_shifted),
@@ -182,6 +197,7 @@ KINDS = (
     Kind("drill-sizes", hole_of_a_ninth_size),
     Kind("land-size", land_too_small_for_a_hand_drill),
     Kind("hole-off-board", hole_off_the_board),
+    Kind("half-hole", half_holes_off_the_edge),
     Kind("via-in-land", via_on_a_surface_land, ("by hand",)),
     Kind("via-mask", via_with_one_side_open),
     Kind("dangling-via", via_with_nothing_on_one_side, ("by hand",)),

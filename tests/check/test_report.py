@@ -23,7 +23,7 @@ def test_text_says_rule_place_figures_and_cure() -> None:
     assert text[2].strip().startswith("measured 0.100 mm; required 0.250 mm; source: ")
     assert text[3].strip().startswith("cure: move one of the two away")
     assert "     waived: low voltage" in text
-    assert text[-1] == "1 error, 8 warnings, 1 waived"
+    assert text[-1] == "1 error, 9 warnings, 1 waived"
 
 
 def test_data_has_the_promised_keys_and_survives_json() -> None:
