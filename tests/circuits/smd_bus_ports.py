@@ -7,7 +7,7 @@ Courtyards 1282 mm² in 46.5 x 39 mm: 1.41 times their area.
 from modboard import Cavity, Design
 
 room = Cavity.rectangle(46.5, 39.0, height=20.0)
-room.obstacle("shield edge", (0.0, 0.0, 12.0, 6.0), bottom=10.0, top=20.0)
+room.obstacle("shield edge", (12.0, 0.0, 24.0, 6.0), bottom=10.0, top=20.0)
 
 board = Design("smd-bus-ports", cavity=room)
 board.part(
