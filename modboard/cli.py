@@ -19,6 +19,12 @@ if TYPE_CHECKING:
 
 DESIGN = click.argument("design", type=click.Path(path_type=Path), metavar="DESIGN.py")
 QUIET = click.option("--quiet", is_flag=True, help="Print results only, not where the work is.")
+FILES = click.option(
+    "--files", "groups", metavar="GROUPS", default="", help="Only these groups of files, e.g. 'layers holes'."
+)
+PRICES = click.option(
+    "--prices", type=click.Path(path_type=Path), metavar="CSV", help="Cost the parts list: part,price lines."
+)
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 
@@ -52,14 +58,22 @@ def main() -> None:
 @click.option("--png", is_flag=True, help="Also write each picture as PNG.")
 @click.option("--seed", type=int, help="Try other arrangements: any whole number.")
 @click.option("--one-sided", is_flag=True, help="All copper at the bottom; wire links on top where tracks cross.")
+@FILES
+@PRICES
 @QUIET
-def make(design: Path, out: Path | None, png: bool, seed: int | None, one_sided: bool, quiet: bool) -> None:
+def make(
+    design: Path, out: Path | None, png: bool, seed: int | None, one_sided: bool, groups: str, prices: Path | None,
+    quiet: bool,
+) -> None:  # fmt: skip
     """Do everything: lay out, check, draw and write the fabrication package."""
     from modboard import make as job
 
     steps = _steps(quiet)
     folder = _folder(design, out)
-    made = job.make(design, folder, steps, png=png, seed=seed, single=one_sided)
+    wanted = _wanted(groups, prices)
+    made = job.make(
+        design, folder, steps, png=png, seed=seed, single=one_sided, groups=wanted, prices=prices
+    )
     _clear_line()
     _print_findings(made)
     _print_summary(made, folder, steps)
@@ -169,10 +183,8 @@ def preview(design: Path, out: Path | None, png: bool, quiet: bool) -> None:
 @main.command()
 @DESIGN
 @_out("the package")
-@click.option(
-    "--files", "groups", metavar="GROUPS", default="", help="Only these groups of files, e.g. 'layers holes'."
-)
-@click.option("--prices", type=click.Path(path_type=Path), metavar="CSV", help="Cost the parts list: part,price lines.")
+@FILES
+@PRICES
 @click.option(
     "--since", type=click.Path(path_type=Path), metavar="OLD.zip", help="Say and draw what changed since then."
 )
@@ -184,12 +196,7 @@ def fab(
 
     Groups of files: layers, holes, components, drawings, netlist, parts, positions, order, job, manifest.
     """
-    from modboard.fab.names import chosen
-    from modboard.fab.prices import read_prices
-
-    wanted = chosen(groups.replace(",", " ").split())
-    if prices:
-        read_prices(prices)  # a wrong list is answered before the work, not after it
+    wanted = _wanted(groups, prices)
     older = None
     if since:
         from modboard.fab.readback.package import read_package
@@ -452,6 +459,16 @@ def _write_one(
     if names:
         afterwards(folder)
     _finish(made)
+
+
+def _wanted(groups: str, prices: Path | None) -> frozenset[str]:
+    """Return the chosen groups of files; wrong words and a wrong price list are answered before the work."""
+    from modboard.fab.names import chosen
+    from modboard.fab.prices import read_prices
+
+    if prices:
+        read_prices(prices)
+    return chosen(groups.replace(",", " ").split())
 
 
 def _print_changes(older: ReadPackage, folder: Path, title: str) -> None:

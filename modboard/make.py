@@ -91,17 +91,26 @@ def prove(board: Board, steps: Steps) -> Made:
 
 
 def make(
-    path: Path, out: Path, steps: Steps, *, png: bool = False, seed: int | None = None, single: bool = False
+    path: Path,
+    out: Path,
+    steps: Steps,
+    *,
+    png: bool = False,
+    seed: int | None = None,
+    single: bool = False,
+    groups: Collection[str] = (),
+    prices: Path | None = None,
 ) -> Made:
     """Do the whole job; write `view/`, `fab/` and `bench/` (unless an error stands) and `summary.json` into `out`.
 
     A package of an earlier run is taken away when an error stands now, so that no stale files get ordered.
+    `groups` and `prices` are as in `fabricate`.
     """
     made = prove(lay_out(path, steps, seed=seed, single=single), steps)
     with folder_beside(out) as scratch:
         names = draw_pictures(made, scratch / "view", steps, png=png)
         if not made.standing:
-            names += fabricate(made, scratch / "fab", steps)
+            names += fabricate(made, scratch / "fab", steps, groups=groups, prices=prices)
             names += bench(made, scratch / "bench", steps)
         made = Made(made.board, made.artwork, made.findings, tuple(names))
         (scratch / "summary.json").write_text(json.dumps(summary(made), indent=1) + "\n", encoding="utf-8")

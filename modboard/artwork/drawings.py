@@ -12,6 +12,7 @@ import shapely
 
 from modboard.artwork import font
 from modboard.artwork.model import Artwork, Drill, Function, Owner, Stroke
+from modboard.describe.model import Part
 from modboard.geometry import Position
 from modboard.layout.board import Board, CopperLayer, PlacedPart
 
@@ -79,7 +80,12 @@ def tool_letter(number: int) -> str:
 
 def is_assembled(placed: PlacedPart) -> bool:
     """Tell whether a part is bought and fitted: wire pads and parts left out are on no assembly drawing."""
-    return placed.part.fitted and placed.part.footprint.technology != "none"
+    return placed.part.fitted and is_bought(placed.part)
+
+
+def is_bought(part: Part) -> bool:
+    """Tell whether a part is a thing to buy: lands for wires, test points and the like are only copper."""
+    return part.footprint.technology != "none" and not part.footprint.family.startswith("wire-pad")
 
 
 def outlines(placed: PlacedPart) -> list[tuple[Position, ...]]:

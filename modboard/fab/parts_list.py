@@ -8,6 +8,7 @@ import re
 from collections.abc import Sequence
 from decimal import Decimal
 
+from modboard.artwork.drawings import is_bought
 from modboard.artwork.model import Artwork
 from modboard.describe.model import Part
 from modboard.fab.attributes import value_of
@@ -56,7 +57,7 @@ def _groups(artwork: Artwork) -> list[tuple[list[Part], list[str]]]:
     """Return the parts that share a line, and the line's cells after the count, in order."""
     groups: dict[tuple[str, ...], list[Part]] = {}
     for part in artwork.board.description.parts:
-        if part.footprint.technology != "none":
+        if is_bought(part):
             key = ("yes" if part.fitted else "no", part.kind, part.value, part.footprint.name, part.note)
             groups.setdefault(key, []).append(part)
     found = []

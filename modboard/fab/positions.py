@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shapely
 
+from modboard.artwork.drawings import is_assembled
 from modboard.artwork.model import Artwork
 from modboard.fab.attributes import decimal, value_of
 from modboard.fab.parts_list import csv_text, natural
@@ -29,7 +30,7 @@ def positions(artwork: Artwork) -> str:
             placed.side,
         ]
         for placed in artwork.board.parts
-        if placed.part.fitted and placed.part.footprint.technology != "none"
+        if is_assembled(placed)
     ]
     return csv_text(COLUMNS, sorted(rows, key=lambda row: natural(row[0])))
 

@@ -106,7 +106,7 @@ def test_folders_change_places_in_one_step(tmp_path: Path) -> None:
 def test_a_full_disk_is_one_line_and_the_old_stays(tmp_path: Path) -> None:
     """ENOSPC in the middle of the work."""
     (tmp_path / "fab").mkdir()
-    with pytest.raises(ModboardError, match="cannot write into .*No space left"), folder_beside(tmp_path):
+    with pytest.raises(ModboardError, match=r"cannot write into .*No space left"), folder_beside(tmp_path):
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
     assert [p.name for p in tmp_path.iterdir()] == ["fab"]
 

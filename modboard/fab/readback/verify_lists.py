@@ -60,7 +60,8 @@ def _strange_objects(layer: ReadLayer) -> list[str]:
 
 
 def _listed(placed: PlacedPart) -> bool:
-    return placed.part.fitted and placed.part.footprint.technology != "none"
+    footprint = placed.part.footprint
+    return placed.part.fitted and footprint.technology != "none" and not footprint.family.startswith("wire-pad")
 
 
 def _part_differences(
