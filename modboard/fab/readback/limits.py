@@ -8,12 +8,12 @@ import numpy as np
 import shapely
 
 MOST_OBJECTS = 400_000  # of one layer, copies of steps and blocks counted singly
-MOST_POINTS = 4_000_000  # corners of all objects of one layer
+MOST_POINTS = 2_000_000  # corners of all objects of one layer
 MOST_CONTOUR_POINTS = 100_000
 MOST_CROSSINGS = 1_500_000  # pairs of lines of one layer that lie near enough to cross; a board has some 20,000
 FARTHEST = 10_000.0  # mm from the origin, and the largest size
 MOST_PRIMITIVES = 500  # of one macro
-MOST_MACRO_WORK = 10_000  # primitives of all apertures of one file
+MOST_MACRO_WORK = 4_000  # primitives of all apertures of one file
 DEEPEST_BLOCK = 8  # block apertures inside one another
 SAMPLES = 64
 
