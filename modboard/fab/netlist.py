@@ -6,6 +6,8 @@ their own there: a tester finds them by the pads that they join.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import shapely
 
 from modboard.artwork.measure import COPPER
@@ -171,8 +173,13 @@ def _conductors(artwork: Artwork, nets: dict[str, str]) -> list[str]:
 
 
 def _edge(artwork: Artwork) -> list[str]:
-    """Return the board's edge as a closed chain, openings in the board after it."""
-    strokes = [f for f in artwork.layer("profile").features if isinstance(f, Stroke)]
-    if not strokes:
-        return []
-    return chains(f"389{'BOARD_EDGE':<14}     ", "X0100", [s.points for s in strokes])
+    """Return the board's edge as a closed chain, openings after it; of a panel its edge, then slots and scores."""
+    edges = [f.points for f in artwork.layer("profile").features if isinstance(f, Stroke)]
+    scores = [f for f in artwork.layer("score").features if isinstance(f, Stroke)]
+    kinds = {"PANEL_EDGE": edges[:1], "OTHER_FAB": edges[1:]} if artwork.panel else {"BOARD_EDGE": edges}
+    lines = [line for kind, paths in kinds.items() if paths for line in _fabrication(kind, 0.1, paths)]
+    return lines + (_fabrication("SCORE_LINE", scores[0].width, [s.points for s in scores]) if scores else [])
+
+
+def _fabrication(kind: str, pen: float, paths: Sequence[Sequence[Position]]) -> list[str]:
+    return chains(f"389{kind:<14}     ", f"X{round(pen * 1000):04d}", paths)

@@ -9,11 +9,13 @@ from itertools import combinations
 from modboard.artwork.measure import Extreme, gaps_by_kind, smallest_hole, smallest_ring, smallest_track
 from modboard.artwork.model import Artwork, Drill
 from modboard.check.findings import Finding, Findings
+from modboard.fab.panel import figures
 from modboard.fab.parts_list import cost
 from modboard.fab.prices import Prices
 
 # Hot-air level leaves uneven pads: avoid it below a pitch of 0.5 mm (common practice, no published source).
 FINEST_HOT_AIR_PITCH = 0.5  # mm
+PRICE_STEP = 100.0  # mm; outlines up to 100 × 100 are the usual small-board price (common practice)
 SMALLEST_BOARD = 20.0  # mm; smaller ones are often refused singly (common practice)
 PURPOSES = {
     "-copper-top.gbr": "copper, top", "-copper-bottom.gbr": "copper, bottom",
@@ -82,7 +84,8 @@ def _form(artwork: Artwork) -> list[str]:
     if artwork.panel:
         rows.append(("panel", artwork.panel))
     elif min(x1 - x0, y1 - y0) < SMALLEST_BOARD:
-        rows.append(("small board", f"under {SMALLEST_BOARD:g} mm: order it as a panel (modboard panel), or ask first"))
+        rows.append(("small board", f"under {SMALLEST_BOARD:g} mm, which many refuse to make: order it in a frame"))
+        rows.append(("", _frame(x1 - x0, y1 - y0)))
     return _table(rows)
 
 
@@ -93,6 +96,14 @@ def _edges(artwork: Artwork) -> Iterator[tuple[str, str]]:
         yield ("half-holes", f"yes: {halved} plated holes that the edge cuts in half (castellated); ask for them")
     if any(found.edge == "fingers" for found in parts):
         yield ("card edge", "yes: fingers of gold (hard gold for many matings), edge chamfered 20 to 45 degrees")
+
+
+def _frame(width: float, height: float) -> str:
+    """Return the commands that put a small board into a frame, alone and with as many as the usual price step holds."""
+    side = 2 * (figures.RAIL + figures.SLOT)
+    counts = [int((PRICE_STEP - side + figures.SLOT) // (size + figures.SLOT)) for size in (width, height)]
+    alone = f"modboard panel --rows 1 --columns 1: {width + side:.1f} × {height + side:.1f} mm"
+    return f"{alone}; --fill {PRICE_STEP:g},{PRICE_STEP:g}: {counts[0]} × {counts[1]} boards"
 
 
 def _least(artwork: Artwork, gaps: Mapping[tuple[str, str], Extreme]) -> list[str]:

@@ -1,6 +1,6 @@
 """Written files against the drawing they were written from, read by us and by two readers that others wrote.
 
-Run it as ``python -m tests.benchmarks.roundtrip [names…]``: one row for each demo and test circuit, seed 1, and a total.
+Run it as ``python -m tests.benchmarks.roundtrip [names…]``: a row for each demo and test circuit, seed 1, and a total.
 
 - ours, gerbonara: the largest share by which the dark area of a layer differs from the drawing (chords, 128 in a
   quarter circle, stand for curves in all three), and the largest area (mm²) dark in one and not in the other;

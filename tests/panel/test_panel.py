@@ -16,6 +16,8 @@ import shapely
 from modboard.artwork.draw import draw
 from modboard.artwork.model import Artwork
 from modboard.check.findings import Finding
+from modboard.fab.netlist import netlist_file
+from modboard.fab.order_note import order_note
 from modboard.fab.package import Package, write
 from modboard.fab.panel import PanelPlan, area, panel, panel_findings
 from modboard.fab.panel.tabs import PanelError
@@ -217,3 +219,40 @@ def test_same_panel_gives_the_same_drawing() -> None:
     again = panel([sample_artwork()], PanelPlan(2, 2))
     assert shapely.to_wkb(again.board.outline) == shapely.to_wkb(TABBED.board.outline)
     assert again.drills == TABBED.drills
+
+
+def test_netlist_of_a_panel_names_its_edge_slots_and_scores(tmp_path: Path) -> None:
+    """IPC-D-356A, record 389: PANEL_EDGE once, SCORE_LINE and OTHER_FAB; BOARD_EDGE is for single boards."""
+    lines = netlist_file(TABBED).splitlines()
+    kinds = [line[3:17].strip() for line in lines if line.startswith("389")]
+    assert kinds == ["PANEL_EDGE", "OTHER_FAB"]
+    scored = netlist_file(panel([plate()], PanelPlan(1, 2, parting="score"))).splitlines()
+    assert [line[3:17].strip() for line in scored if line.startswith("389")] == ["PANEL_EDGE", "SCORE_LINE"]
+
+
+def test_what_parting_may_break_is_told() -> None:
+    """Guideline: ceramic capacitors 6.4 mm from breaking holes; a jack over the edge would stand in the next board."""
+    board = sample_board()
+    c1 = next(p for p in board.parts if p.part.reference == "C1")
+    alone = replace(c1, at=(15.0, 4.0))
+    edge = draw(replace(board, parts=(alone,), tracks=(), vias=(), pours=()))
+    whole = panel([edge], PanelPlan(2, 2))
+    bites = shapely.MultiPoint([d.at for d in whole.drills if d.diameter == 0.6 and not d.plated])
+    distances = [shapely.Polygon(b.outline).distance(bites) for p in whole.board.parts for b in p.bodies()]
+    near = [f for f in panel_findings([()], [edge], whole) if f.rule == "panel-ceramic"]
+    assert [f.where for f in near] == ["part C1"] and min(distances) < 6.4
+    assert near[0].measured in [pytest.approx(d) for d in distances]
+    assert panel_findings([()], [sample_artwork()], TABBED) == ()  # all its capacitors are 8 mm away and more
+    u1 = next(p for p in board.parts if p.part.reference == "U1")
+    pushed = draw(replace(board, parts=(replace(u1, at=(u1.at[0] + 15.0, u1.at[1])),), tracks=(), vias=(), pours=()))
+    (over,) = [f for f in panel_findings([()], [pushed], TABBED) if f.rule == "panel-overhang"]
+    right = max(x for b in pushed.board.parts[0].bodies() for x, _ in b.outline)
+    assert over.measured == pytest.approx(right - pushed.board.outline.bounds[2], abs=1e-6) and "U1" in over.where
+
+
+def test_a_small_board_is_offered_a_frame() -> None:
+    """20 × 15: alone in its frame 44 × 39; 100 × 100 leaves 78 mm for boards of 22 × 17 with their slots: 3 × 4."""
+    note = order_note(plate(), ())
+    assert "modboard panel --rows 1 --columns 1: 44.0 × 39.0 mm; --fill 100,100: 3 × 4 boards" in note
+    assert panel([plate()], PanelPlan(1, 1)).board.outline.bounds == pytest.approx((0, 0, 44, 39))
+    assert len(panel([plate()], PanelPlan(fill=(100.0, 100.0))).board.parts) == 12

@@ -25,5 +25,7 @@ BITE_TO_COPPER = 0.5  # common practice, tracks
 SCORE_LINE = 0.4  # width of the groove; guideline 0.4 to 0.5
 SCORE_TO_COPPER = 0.8  # from the line's centre; guideline
 SCORE_TO_BODY = 1.0  # guideline
+CERAMIC_TO_BITE = 6.4  # guideline
+CERAMIC_TO_SCORE = 3.0  # guideline: 3.0 to 5.0 for tall and ceramic parts
 THINNEST_SCORED = 0.8  # guideline
 LARGEST = (406.0, 559.0)  # usable part of a fabrication panel, guideline

@@ -15,7 +15,6 @@ import shapely
 
 from modboard.artwork.draw import PROFILE_PEN
 from modboard.artwork.model import Artwork, Drill, Feature, Flash, Layer, LayerName, Stroke
-from modboard.check.findings import Finding, Findings
 from modboard.fab.names import LAYER_FILES
 from modboard.fab.panel import figures
 from modboard.fab.panel.copies import copied
@@ -257,18 +256,3 @@ def _rail_marks(plan: PanelPlan, size: tuple[float, float]) -> tuple[tuple[Posit
     clear = figures.FIDUCIAL_OPENING / 2
     up = max(away, min(plan.rail - 2 * clear, figures.FIDUCIAL_FROM_EDGE + clear))
     return tooling, ((x0 + inward, up), (x1 - inward, up), (x0 + inward, size[1] - up))
-
-
-def panel_findings(findings: Sequence[Findings], artworks: Sequence[Artwork], made: Artwork) -> Findings:
-    """Return the findings of the designs for the order note, nets of waived ones by their names on the panel too."""
-    told: list[Finding] = []
-    for own, artwork in zip(findings, artworks, strict=True):
-        nets = {n.name for n in artwork.board.description.nets}
-        for finding in own:
-            said = f"{finding.where} {finding.message}".replace(",", " ").split()
-            copies = [
-                n.name for n in made.board.description.nets if (b := n.name.rpartition("-")[0]) in nets and b in said
-            ]
-            more = f" (on the panel: {', '.join(copies)})" if finding.waived and copies else ""
-            told.append(replace(finding, message=finding.message + more))
-    return tuple(told)

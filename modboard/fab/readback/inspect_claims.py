@@ -59,7 +59,11 @@ def _netlist_holes(evidence: Evidence) -> None:
             words = f"no {'plated' if plated else 'bare'} hole of {size:.3f} mm at {spot(record.at)} in the drill files"
             evidence.find("netlist", "error", f"{netlist.name}:{record.line}", words, record.at)
     edge = [
-        p for outline in netlist.outlines if outline.name == "BOARD_EDGE" for chain in outline.chains for p in chain
+        p
+        for outline in netlist.outlines
+        if outline.name in ("BOARD_EDGE", "PANEL_EDGE")
+        for chain in outline.chains
+        for p in chain
     ]
     if edge and evidence.board is not None:
         off = max(abs(a - b) for a, b in zip(shapely.MultiPoint(edge).bounds, evidence.board.bounds, strict=True))

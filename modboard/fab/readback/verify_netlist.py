@@ -33,16 +33,18 @@ def record_differences(package: ReadPackage, artwork: Artwork) -> list[str]:
         return []
     found = _unlike(netlist.name, "record", map(_read_row, netlist.records), _drawn_rows(artwork))
     found += _unlike(netlist.name, "track", _read_sides(netlist.conductors), _drawn_sides(artwork))
-    edges = [
-        ("BOARD_EDGE", 0, 0, *side)
-        for s in artwork.features("profile")
-        if isinstance(s, Stroke)
-        for side in _sides(s.points)
-    ]
-    found += _unlike(
-        netlist.name, "edge", [(n, 0, 0, *rest) for n, _, _, *rest in _read_sides(netlist.outlines)], edges
-    )
+    edges = [(kind, 0, 0, *side) for kind, line in _edge_lines(artwork) for side in _sides(line)]
+    outlines = [(n, 0, 0, *rest) for n, _, _, *rest in _read_sides(netlist.outlines)]
+    found += _unlike(netlist.name, "edge", outlines, edges)
     return found
+
+
+def _edge_lines(artwork: Artwork) -> list[tuple[str, Sequence[tuple[float, float]]]]:
+    """Return every line of the edge by what IPC-D-356A calls it; on a panel the first is its edge, the others slots."""
+    edges = [s.points for s in artwork.features("profile") if isinstance(s, Stroke)]
+    names = ["PANEL_EDGE", *["OTHER_FAB"] * (len(edges) - 1)] if artwork.panel else ["BOARD_EDGE"] * len(edges)
+    scores = [("SCORE_LINE", s.points) for s in artwork.features("score") if isinstance(s, Stroke)]
+    return [*zip(names, edges, strict=True), *scores]
 
 
 def _unlike(name: str, what: str, read: Iterable[Row], drawn: Iterable[Row]) -> list[str]:
