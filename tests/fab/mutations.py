@@ -14,7 +14,6 @@ import json
 import random
 import re
 from collections import Counter
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
@@ -29,11 +28,11 @@ from modboard.fab.readback.layer import ReadLayer, ReadObject
 from modboard.fab.readback.netlist import read_netlist
 from modboard.fab.readback.trouble import ReadError
 from modboard.fab.readback.verify import GROUPS, differences
+from tests.fab.mutators import KINDS, Texts, lost_file, swapped_layers
 
 SEEN_AREA = 1e-4  # mm²
 THICK = 0.001  # mm; GLFS 4.14: a reader may move any point by half a micrometre
 MEANT = (".N", ".P", ".C", ".AperFunction", ".CRot")  # object attributes that say what the board is
-Texts = dict[str, str]
 
 
 @dataclass
@@ -49,9 +48,6 @@ def without_sums(artwork: Artwork) -> Texts:
     """Return the machine-read files of a package without .MD5 and manifest."""
     texts = package_texts(artwork, (), groups=("layers", "holes", "components", "drawings", "netlist", "job"))
     return {name: re.sub(r"%TF\.MD5,\w+\*%\n", "", text) for name, text in texts.items()}
-
-
-# --- what a file means
 
 
 @cache
@@ -116,134 +112,6 @@ def _named(said: Any) -> Any:
     function, polarity, objects = said
     flashes = Counter(names for (kind, _, names, _), n in objects.items() if kind == "flash" for _ in range(n))
     return function, polarity, flashes, {names for _, _, names, _ in objects}
-
-
-# --- mutations
-
-
-def drop_line(text: str, rng: random.Random) -> str:
-    """Leave out one line."""
-    lines = text.split("\n")
-    del lines[rng.randrange(len(lines) - 1)]
-    return "\n".join(lines)
-
-
-def double_line(text: str, rng: random.Random) -> str:
-    """Write one line twice."""
-    lines = text.split("\n")
-    at = rng.randrange(len(lines) - 1)
-    return "\n".join([*lines[: at + 1], *lines[at:]])
-
-
-def swap_lines(text: str, rng: random.Random) -> str:
-    """Let two neighbouring lines change places."""
-    lines = text.split("\n")
-    at = rng.randrange(len(lines) - 2)
-    lines[at], lines[at + 1] = lines[at + 1], lines[at]
-    return "\n".join(lines)
-
-
-def flip_digit(text: str, rng: random.Random) -> str:
-    """Change one digit into another."""
-    places = [m.start() for m in re.finditer(r"\d", text)]
-    at = rng.choice(places)
-    return text[:at] + rng.choice("0123456789".replace(text[at], "")) + text[at + 1 :]
-
-
-def flip_sign(text: str, rng: random.Random) -> str:
-    """Turn a coordinate's sign round."""
-    places = list(re.finditer(r"(?<=[XY])[-+]?(?=\d)", text))
-    found = rng.choice(places)
-    return text[: found.start()] + ("" if found[0] == "-" else "-") + text[found.end() :]
-
-
-def other_letter(text: str, rng: random.Random) -> str:
-    """Change one letter or mark into another."""
-    at = rng.randrange(len(text))
-    return text[:at] + rng.choice("ABCDLMNPRTXYabct,.*%-+ ") + text[at + 1 :]
-
-
-def truncate(text: str, rng: random.Random) -> str:
-    """Cut the end off."""
-    return text[: rng.randrange(1, len(text) - 1)]
-
-
-def mirror(text: str, rng: random.Random) -> str:
-    """Mirror left to right about some line."""
-    axis = rng.choice([0, 15_800_000, 31_600_000])
-    if "M48" in text:
-        return re.sub(r"X(-?[\d.]+)(?=Y)", lambda m: f"X{axis / 1e6 - float(m[1]):.3f}", text)
-    return re.sub(r"X(-?\d+)(?=Y-?\d+D0)", lambda m: f"X{axis - int(m[1])}", text)
-
-
-def shift(text: str, rng: random.Random) -> str:
-    """Shift everything by 0.1 mm or more in one direction."""
-    by, axis = rng.choice([-0.1, 0.1, 0.254, 1.0]), rng.choice("XY")
-    after = "(?=Y)" if axis == "X" else ""
-    if "M48" in text:
-        return re.sub(rf"{axis}(-?[\d.]+){after}", lambda m: f"{axis}{float(m[1]) + by:.3f}", text)
-    after = r"(?=Y-?\d+D0)" if axis == "X" else r"(?=D0)"
-    return re.sub(rf"{axis}(-?\d+){after}", lambda m: f"{axis}{int(m[1]) + round(by * 1e6)}", text)
-
-
-def other_unit(text: str, rng: random.Random) -> str:
-    """Take millimetres for inches, or the other way round."""
-    for old, new in (("%MOMM*%", "%MOIN*%"), ("METRIC", "INCH"), ("UNITS CUST 1", "UNITS CUST 0")):
-        if old in text:
-            return text.replace(old, new)
-    return text
-
-
-def other_format(text: str, rng: random.Random) -> str:
-    """Shift the decimal point of a layer."""
-    return text.replace("FSLAX46Y46", rng.choice(["FSLAX45Y45", "FSLAX55Y55", "FSTAX46Y46"]))
-
-
-def other_name(text: str, rng: random.Random) -> str:
-    """Put another net's or pin's name in one place."""
-    names = sorted(set(re.findall(r"%TO\.N,([^*]*)\*", text)) | {"GND", "VCC", "SIG", "OUT"})
-    places = list(re.finditer(r"(?<=%TO\.N,)[^*]*|(?<=%TO\.P,)[^*]*|(?<=^317)\w+|(?<=^327)\w+", text, re.MULTILINE))
-    if not places:
-        return text
-    found = rng.choice(places)
-    return text[: found.start()] + rng.choice(names) + text[found.end() :]
-
-
-def other_function(text: str, rng: random.Random) -> str:
-    """Let the file say that it is another layer."""
-    functions = [
-        "Copper,L1,Top",
-        "Copper,L2,Bot",
-        "Soldermask,Top",
-        "Legend,Bot",
-        "Plated,1,2,PTH",
-        "NonPlated,1,2,NPTH",
-    ]
-    return re.sub(r"(?<=FileFunction,)[^*\n]*", rng.choice(functions), text, count=1)
-
-
-KINDS: tuple[Callable[[str, random.Random], str], ...] = (
-    drop_line, double_line, swap_lines, flip_digit, flip_digit, flip_digit, flip_sign, other_letter, truncate, mirror,
-    shift, other_unit, other_format, other_name, other_function,
-)  # fmt: skip
-
-
-def swapped_layers(texts: Texts, rng: random.Random) -> Texts:
-    """Let two layers change what they say they are."""
-    names = rng.sample([n for n in texts if n.endswith(".gbr")], 2)
-    functions = {n: re.search(r"FileFunction,[^*]*", texts[n]) for n in names}
-    changed = dict(texts)
-    for name, other in (names, reversed(names)):
-        mine, theirs = functions[name], functions[other]
-        assert mine and theirs
-        changed[name] = texts[name].replace(mine[0], theirs[0])
-    return changed
-
-
-def lost_file(texts: Texts, rng: random.Random) -> Texts:
-    """Leave out one file."""
-    lost = rng.choice(sorted(texts))
-    return {name: text for name, text in texts.items() if name != lost}
 
 
 def run(artwork: Artwork, count: int, seed: int = 1) -> Score:
