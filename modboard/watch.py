@@ -6,14 +6,12 @@ line and cure while the last good pictures stay.
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import json
 import threading
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
+from html import escape
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote, urlsplit
@@ -21,6 +19,7 @@ from urllib.parse import unquote, urlsplit
 from modboard.check.report import lines
 from modboard.errors import ModboardError
 from modboard.make import Made, Steps, make
+from modboard.view.sealed import kept, sealed_page
 
 PAUSE = 0.3  # s between looks at the file
 TYPES = {".svg": "image/svg+xml", ".html": "text/html; charset=utf-8", ".json": "application/json", ".csv": "text/csv"}
@@ -127,25 +126,11 @@ def server(watch: Watch, port: int = 0) -> ThreadingHTTPServer:
 
 def page(name: str) -> str:
     """Return the page's HTML for a design file called `name`."""
-    from html import escape
-
-    folder = files("modboard.view")
-    style = (folder / "watch.css").read_text(encoding="utf-8")
-    script = (folder / "watch.js").read_text(encoding="utf-8")
-
-    def allowed(text: str) -> str:
-        return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
-
-    policy = f"default-src 'none'; connect-src 'self'; img-src 'self' data:; style-src '{allowed(style)}'; "
-    policy += f"script-src '{allowed(script)}'; base-uri 'none'; form-action 'none'"
-    return f"""<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><meta http-equiv="Content-Security-Policy" content="{policy}">
-<meta name="viewport" content="width=device-width, initial-scale=1"><title>{escape(name)}</title>
-<link rel="icon" href="data:,"><style>{style}</style></head>
-<body><header><h1>{escape(name)}</h1><p id="doing" role="status"></p>
+    body = f"""<header><h1>{escape(name)}</h1><p id="doing" role="status"></p>
 <a id="booklet" href="/out/bench/booklet.html" target="_blank" hidden>Bench booklet</a></header>
 <p id="mistake" role="alert" hidden></p>
 <main><figure><img id="assembly" alt="The board in its room" hidden></figure>
 <div class="pair"><img id="top" alt="The board's top" hidden><img id="bottom" alt="The board's bottom" hidden></div>
-<pre id="findings"></pre></main><script>{script}</script></body></html>
-"""
+<pre id="findings"></pre></main>"""
+    allowed = "connect-src 'self'; img-src 'self' data:"
+    return sealed_page(name, kept("watch.css"), kept("watch.js"), body, {}, allowed)

@@ -6,11 +6,9 @@ their hashes, so that nothing a design is called can run.
 
 from __future__ import annotations
 
-import base64
 import hashlib
 import json
 from html import escape as e
-from importlib.resources import files
 from typing import Any
 
 from modboard.artwork.model import Artwork
@@ -19,6 +17,7 @@ from modboard.view.booklet_board import definitions, mark, still, view_box
 from modboard.view.booklet_html import html
 from modboard.view.booklet_leaves import CHAPTERS, Leaf, leaves
 from modboard.view.booklet_marks import marks, middle, reach
+from modboard.view.sealed import kept, sealed_page
 
 SCRIPTS = ("booklet_board.js", "booklet_hints.js", "booklet.js")
 STYLE = "booklet.css"
@@ -29,27 +28,16 @@ def booklet(sheet: BenchSheet, artwork: Artwork) -> str:
     nets = {name: number for number, name in enumerate(sheet.copper)}
     order = {placed.part.reference: n for n, placed in enumerate(sheet.board.parts)}
     pages = leaves(sheet)
-    style = _text(STYLE)
+    style = kept(STYLE)
     # A picture that uses stored shapes can light them only through a property that is handed down to them.
     style += "".join(f"[data-n='{n}']{{color:var(--n{n},inherit)}}.lit-{n}{{--n{n}:#fff200}}\n" for n in nets.values())
-    script = "'use strict';\n" + "\n".join(_text(name) for name in SCRIPTS)
+    script = "'use strict';\n" + "\n".join(kept(name) for name in SCRIPTS)
     data = page_data(sheet, artwork, pages, nets, order)
-    facts = json.dumps(data, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
     groups = definitions(artwork, nets)
     d = sheet.board.description
-    policy = (
-        f"default-src 'none'; style-src '{_hash(style)}'; script-src '{_hash(script)}'; img-src data:; "
-        "base-uri 'none'; form-action 'none'"
-    )
-    body = "".join(_leaf(artwork, leaf, n, len(pages), nets, order) for n, leaf in enumerate(pages))
-    return f"""<!doctype html>
-<html lang="en"><head><meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="{policy}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>{e(d.title)}: bench booklet</title><link rel="icon" href="data:,">
-<style>{style}</style></head>
-<body>
-<svg class="store" aria-hidden="true"><defs>{"".join(f'<g id="{k}">{v}</g>' for k, v in groups.items())}</defs></svg>
+    told = "".join(_leaf(artwork, leaf, n, len(pages), nets, order) for n, leaf in enumerate(pages))
+    stored = "".join(f'<g id="{k}">{v}</g>' for k, v in groups.items())
+    body = f"""<svg class="store" aria-hidden="true"><defs>{stored}</defs></svg>
 <header class="band"><h1>{e(d.title)} <span>rev {e(d.revision)}</span></h1>
 <progress id="far" max="1" value="0" aria-label="How far you are"></progress><span id="farsaid"></span>
 <button type="button" id="dark" aria-pressed="false">Dark</button>
@@ -65,14 +53,11 @@ def booklet(sheet: BenchSheet, artwork: Artwork) -> str:
 <button type="button" id="whole">Whole board</button>
 <label>Light <select id="net"><option value="">no net</option></select></label></div>
 <p id="say" role="status" aria-live="polite"></p></section>
-<div class="page words">{body}</div>
+<div class="page words">{told}</div>
 </main>
 <nav class="turner" aria-label="Pages"><button type="button" id="prev">‹ Back</button>
-<span id="folio"></span><button type="button" id="next">Next ›</button></nav>
-<script type="application/json" id="facts">{_safe(facts)}</script>
-<script>{script}</script>
-</body></html>
-"""
+<span id="folio"></span><button type="button" id="next">Next ›</button></nav>"""
+    return sealed_page(f"{d.title}: bench booklet", style, script, body, data)
 
 
 _ALT = "Board; arrow keys move, plus and minus zoom, T turns it over, tap a pad to light its net"
@@ -147,17 +132,3 @@ def _leaf(artwork: Artwork, leaf: Leaf, number: int, count: int, nets: dict[str,
 def _tabs(pages: list[Leaf]) -> str:
     first = {leaf.chapter: n for n, leaf in reversed(list(enumerate(pages)))}
     return "".join(f'<a href="#leaf-{first[c]}" data-c="{e(c)}">{e(c)}</a>' for c in CHAPTERS if c in first)
-
-
-def _text(name: str) -> str:
-    return (files("modboard.view") / name).read_text(encoding="utf-8")
-
-
-def _hash(text: str) -> str:
-    """Return the source expression that allows exactly this style or script (W3C Content Security Policy 3)."""
-    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
-
-
-def _safe(text: str) -> str:
-    """Return JSON that cannot end the element it stands in."""
-    return text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e")
