@@ -11,7 +11,9 @@ import time
 import zipfile
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
@@ -22,7 +24,7 @@ from modboard.check.findings import Finding
 from modboard.errors import ModboardError
 from modboard.fab import package as package_module
 from modboard.fab.names import stem
-from modboard.fab.package import Package, recover, write
+from modboard.fab.package import Package, package_texts, recover, write
 from modboard.fab.readback.connectivity import nets_from_files
 from modboard.fab.readback.inspect import inspect_package
 from modboard.fab.readback.package import read_package
@@ -197,9 +199,25 @@ def failing_at(count: int, function: Callable[..., Any]) -> Callable[..., Any]:
     return wrapped
 
 
+@cache
+def sample_texts() -> dict[str, str]:
+    """Return the files of the sample's package, made once."""
+    return package_texts(sample_artwork(), ())
+
+
+@cache
+def older_files() -> dict[str, bytes]:
+    """Return the files of a package that differs from the sample's, written once."""
+    with TemporaryDirectory() as folder:
+        write(sample_artwork(), (replace(ERROR, waived="older"),), Path(folder) / "fab")
+        return {p.name: p.read_bytes() for p in (Path(folder) / "fab").iterdir()}
+
+
 def older_package(folder: Path) -> dict[str, str]:
-    """Write a package that differs from the sample's, and return its contents."""
-    write(sample_artwork(), (replace(ERROR, waived="older"),), folder)
+    """Put a package there that differs from the sample's, and return its contents."""
+    folder.mkdir()
+    for name, content in older_files().items():
+        (folder / name).write_bytes(content)
     return contents(folder)
 
 
@@ -209,6 +227,7 @@ def test_a_failure_at_any_file_leaves_the_old_package(
 ) -> None:
     """Interrupted in the middle of each file in turn."""
     before = older_package(tmp_path / "fab") if count % 4 == 0 else {}
+    monkeypatch.setattr(package_module, "package_texts", lambda *_, **__: sample_texts())
     monkeypatch.setattr(package_module, "_write_file", failing_at(count, package_module._write_file))
     with pytest.raises(Interrupted):
         write(sample_artwork(), (), tmp_path / "fab")
