@@ -12,6 +12,7 @@ from modboard.geometry import TOLERANCE, Shape
 from modboard.layout.board import COPPER_LAYERS, CopperLayer, Pad, Pour, Track, Via
 
 Item = Pad | Track | Via | Pour
+LEAST_HELD = 2  # spokes and tracks that hold a lead in a pour, for hand soldering; fabrication reference section 8
 
 
 @dataclass(frozen=True)
@@ -87,10 +88,11 @@ def _rooted(count: int, pairs: Sequence[tuple[int, int]]) -> list[int]:
     return [find(i) for i in range(count)]
 
 
-def spare(items: Sequence[Item]) -> set[int]:
+def spare(items: Sequence[Item], relief: float) -> set[int]:
     """Return tracks and vias of one net (positions in `items`) that can all be left out and nothing comes apart.
 
-    Long ones go first.  Pads and pieces of pour that are one piece of copper stay so.
+    Long ones go first.  Pads and pieces of pour that are one piece of copper stay so, and a track stays where a pad
+    would be held by less than `LEAST_HELD` spokes and tracks across its thermal relief (mm).
     """
     pairs = touching(items)
     stays = [k for k, item in enumerate(items) if isinstance(item, Pad | Pour)]
@@ -101,13 +103,41 @@ def spare(items: Sequence[Item]) -> set[int]:
         root = _rooted(len(items), kept)
         return len({root[k] for k in stays})
 
+    rings = {
+        k: item.shape.grown(relief / 2).polygon().exterior for k, item in enumerate(items) if isinstance(item, Pad)
+    }
+
+    def held(k: int) -> int:
+        ring, pad = rings[k], items[k]
+        count = 0
+        for layer in layers_of(pad):
+            copper = [
+                shape_of(items[j]).polygon()
+                for j in touches.get(k, ())
+                if j not in gone and layer in layers_of(items[j])
+            ]
+            crossed = shapely.line_merge(ring.intersection(shapely.union_all(copper)))
+            count += sum(part.length > 0 for part in shapely.get_parts(crossed))
+        return count
+
+    touches: dict[int, list[int]] = {}
+    for i, j in pairs:
+        touches.setdefault(i, []).append(j)
+        touches.setdefault(j, []).append(i)
+    poured_in = [k for k in rings if any(isinstance(items[j], Pour) for j in touches.get(k, ()))]
+
+    def starved(gone_now: int) -> bool:
+        return any(k in poured_in and held(k) < LEAST_HELD for k in touches.get(gone_now, ()))
+
     whole = apart()
     loose = [k for k, item in enumerate(items) if isinstance(item, Track | Via)]
     loose.sort(key=lambda k: (-shape_of(items[k]).core.length, k))
-    for _ in range(2):
+    before = -1
+    while len(gone) > before:
+        before = len(gone)
         for k in loose:
             if k not in gone:
                 gone.add(k)
-                if apart() > whole:
+                if apart() > whole or starved(k):
                     gone.remove(k)
     return gone

@@ -213,7 +213,7 @@ def _needed(
     for net in problem.nets:
         if net.pour:
             items = _of_net(problem, net, tracks, vias, pours)
-            gone |= {id(items[k]) for k in spare(items) if items[k] not in drawn}
+            gone |= {id(items[k]) for k in spare(items, problem.description.rules.thermal_gap) if items[k] not in drawn}
     return tuple(t for t in tracks if id(t) not in gone), tuple(v for v in vias if id(v) not in gone)
 
 
