@@ -13,6 +13,7 @@ from modboard import Cavity, Design
 tin = Cavity.rectangle(57.0, 31.5, height=20.0, board_at=3.0, measured_to=0.3)  # inside faces, mm
 tin.post("screw post", at=(5.2, 5.2), diameter=6.0)
 tin.opening("aerial hole", wall="right", centre=12.7, width=11.5, bottom=4.0, top=18.0)
+tin.opening("pin row", wall="left", centre=20.9, width=17.0, bottom=0.0, top=9.0, wires=True)  # where its pins came out
 
 board = Design("dunlin-av", cavity=tin, title="Dunlin 48 picture and sound")
 
@@ -44,6 +45,16 @@ board.net("OUT", "R5.2 J2.TIP")
 board.net("SOUND_IN", "J1.SOUND C5.+")
 board.net("SOUND_MID", "C5.- R6.1")
 board.net("SOUND_OUT", "R6.2 R7.1 J3.SOUND")
+
+board.wire("J1.V5", host="5 V pin of the edge connector", length=110)
+board.wire("J1.GND", host="the tin's own earth lug", length=45)
+board.wire("J1.PICTURE", host="the pad the modulator's VIDEO pin left", at=(-12.0, 8.0))
+board.wire("J1.SOUND", host="the pad the modulator's AUDIO pin left", at=(-12.0, 14.0))
+board.wire("J3.SOUND", host="tip of the sound socket", length=160)
+board.wire("J3.GND", host="sleeve of the sound socket", length=160)
+board.removes("the modulator's insides", undo="put them back into the tin and solder their four pins")
+board.note("Set the television to its picture input: the Dunlin's start screen stands still, in its colours.")
+board.note("A beep typed at the keyboard is heard, without hum.")
 
 board.place("J2", opening="aerial hole", overhang=3.0)  # its barrel reaches through the wall
 board.place("J1", edge="left")

@@ -19,6 +19,12 @@ board.net("HOST_CS", "P1./CS J2.HOST")
 board.net("CS", "J2.CHIP U1./CS")
 board.net("SELECT", "J2.WIRE J3.SELECT")
 
+board.wire("J3.SELECT", host="IC12 pin 7, the decoder's spare output", length=120)
+for line, pin in {"A11": 1, "A12": 4, "A13": 6, "A14": 9}.items():
+    board.wire(f"J1.{line}", host=f"IC3 pin {pin}, line {line} of the processor", length=140)
+board.removes("the 24-pin memory in its socket", undo="put it back, notch as before")
+board.note("With no wire fitted and the link on HOST and CHIP, the machine runs as it did with its own memory.")
+
 board.net("VCC", volts=5, amps=0.1)
 board.net("GND", pour="bottom")
 board.place("J1", edge="bottom")

@@ -20,7 +20,7 @@ bay.post("bracket screw", at=(47.0, 33.0), diameter=5.5)
 
 board = Design("redpoll-power", cavity=bay, title="Redpoll 5 V supply")
 
-board.part("J1", "wire-pads-1x3-5.08", pins="IN GND OUT")
+board.part("J1", "wire-pads-1x3-5.08-22awg", pins="IN GND OUT")
 board.part("U1", "dip-8", pins="SWITCH_C SWITCH_E TIMING GND FEEDBACK VIN SENSE DRIVE_C", value="34063")
 board.part("L1", "inductor", "100u", footprint="inductor-radial-5.0")
 board.part("D1", "1N5819")
@@ -48,6 +48,12 @@ board.note(
     "The console's supply block is a mains device: leave it closed, and unplug it and wait before soldering. Check the "
     "output with a meter and a resistor as load before the console is connected."
 )
+
+old = "the old regulator's {} hole"
+board.wire("J1.IN", host=old.format("left"), length=60, undo="unsolder, wick the hole clean, put the regulator back")
+board.wire("J1.GND", host=old.format("middle"), length=60, undo="unsolder, wick the hole clean")
+board.wire("J1.OUT", host=old.format("right"), length=60, undo="unsolder, wick the hole clean")
+board.removes("the old regulator and its heat sink", undo="screw it down with fresh paste, solder its three pins")
 
 board.place("J1", edge="left")
 board.place("C4", near="U1.VIN")
