@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 DESIGN = click.argument("design", type=click.Path(path_type=Path), metavar="DESIGN.py")
 QUIET = click.option("--quiet", is_flag=True, help="Print results only, not where the work is.")
+STOPPED = 130  # exit status of a program ended by Ctrl-C, common practice: 128 + signal 2
 FILES = click.option(
     "--files", "groups", metavar="GROUPS", default="", help="Only these groups of files, e.g. 'layers holes'."
 )
@@ -39,6 +40,10 @@ class Group(click.Group):
             _clear_line()
             click.echo(str(error), err=True)
             ctx.exit(2)
+        except KeyboardInterrupt:
+            _clear_line()
+            click.echo("stopped by hand before there was a result; what was there before is as it was", err=True)
+            ctx.exit(STOPPED)
 
 
 def _out(kind: str) -> Callable[[Command], Command]:
@@ -81,62 +86,80 @@ def make(
 
 
 @main.command()
-@DESIGN
+@click.argument("design", type=click.Path(path_type=Path), metavar="DESIGN.py|PACKAGE")
 @click.option(
-    "--template",
-    type=click.Path(path_type=Path, dir_okay=False),
-    metavar="FILE.svg",
+    "--in", "room_file", type=click.Path(path_type=Path), metavar="CAVITY.py",
+    help="Try a published package (zip or folder of Gerber and drill files) in the cavity of this file.",
+)
+@click.option("--above", type=float, default=0.0, metavar="MM", help="With a package: height of its tallest part.")
+@click.option("--below", type=float, default=0.0, metavar="MM", help="The same under the board, leads apart.")
+@click.option("--try", "attempt", is_flag=True, help="Place the parts anew with each remedy, and say which ones help.")
+@click.option(
+    "--template", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.svg|.pdf",
     help="With a file that has a cavity only: draw the largest board at full size, to cut out and try.",
 )
+@click.option(
+    "--out", type=click.Path(path_type=Path), metavar="FOLDER",
+    help="Draw plan and sections (of a cavity alone: clear heights and template) into this folder.",
+)
+@click.option("--png", is_flag=True, help="With --out: also write each picture as PNG.")
 @QUIET
-def fit(design: Path, template: Path | None, quiet: bool) -> None:
-    """Lay the board out and say whether it fits its cavity, and where it is tightest.
+def fit(
+    design: Path, room_file: Path | None, above: float, below: float, attempt: bool, template: Path | None,
+    out: Path | None, png: bool, quiet: bool,
+) -> None:  # fmt: skip
+    """Say whether a board fits its cavity, how it is got in, where it is tightest, and what to do if it does not.
 
     A file that describes a Cavity and no Design is answered with the largest board that fits.
     """
-    from modboard import make as job
+    from modboard import fitting, make
     from modboard.artwork.draw import draw
     from modboard.describe.load import load_room
     from modboard.fit import fit as fits
-    from modboard.fit.margins import tightest
 
-    room = load_room(design)
+    room = None if room_file else load_room(design)
     if room is not None:
-        _print_blank(room, design.stem, template)
+        _print_blank(room, design.stem, template, out, png)
         return
     if template is not None:
         raise ModboardError("--template is for a file with a cavity only; a board's own outline is in view/ after make")
-
     steps = _steps(quiet)
-    board = job.lay_out(design, steps)
-    with steps.step("fitting"):
-        findings = fits(board)
+    lines: list[str] = []
+    if room_file is not None:
+        with steps.step("reading the package and finding its best place"):
+            board, findings, lines = fitting.package_in(design, room_file, above, below)
+    else:
+        board = make.lay_out(design, steps)
+        with steps.step("fitting"):
+            findings = fits(board)
     _clear_line()
-    made = job.Made(board, draw(board), findings)
+    made = make.Made(board, draw(board), findings)
     _print_findings(made)
-    if board.description.cavity is None:
-        click.echo("no cavity is described, so there is nothing to fit into")
-    elif not made.standing:
-        click.echo("it fits")
-    for margin in tightest(board):
-        click.echo(f"  tight: {margin.words}")
+    for line in (*lines, *fitting.verdict(board, findings)):
+        click.echo(line)
+    for line in fitting.advice(board, findings, attempt=attempt, say=steps.say):
+        _clear_line()
+        click.echo(line)
+    if out is not None and board.description.cavity is not None:
+        for path in fitting.write_pictures(fitting.board_pictures(board), out, png=png):
+            click.echo(str(path))
     _finish(made)
 
 
-def _print_blank(room: Cavity, name: str, template: Path | None) -> None:
-    """Say what the largest board for a room is; draw it at full size if asked to."""
-    from modboard.fit.blank import blank
-    from modboard.view.template import template as drawn
+def _print_blank(room: Cavity, name: str, template: Path | None, out: Path | None, png: bool) -> None:
+    """Say what the largest board for a room is; draw it at full size, and its clear heights, if asked to."""
+    from modboard import fitting
 
-    found = blank(room)
+    found = fitting.room_alone(room)
     for line in found.words:
         click.echo(line)
     if template is not None:
-        try:
-            template.write_text(drawn(found, name), encoding="utf-8")
-        except OSError as error:
-            raise ModboardError(f"can't write the template {template}: {error.strerror}") from None
+        fitting.write_template(found, name, template)
         click.echo(str(template))
+    if out is not None:
+        drawn, pdf = fitting.room_pictures(found, name), fitting.template_pdf(found, name)
+        for path in fitting.write_pictures(drawn, out, png=png, pdf=pdf):
+            click.echo(str(path))
 
 
 @main.command()
@@ -311,14 +334,15 @@ def verify(package: Path) -> None:
 
 @main.command()
 @click.argument("netlist", type=click.Path(path_type=Path), metavar="NETLIST.csv")
-@click.option("--suspect", "suspects", metavar="PARTS", default="", help="Parts thought bad, e.g. 'IC4 C7'; first.")
+@click.option("--suspect", "suspects", metavar="WORDS", default="", help="Parts, pins or nets thought bad, e.g. 'IC4 C7.1 A*'; first.")
 @click.option("--results", type=click.Path(path_type=Path), metavar="CSV", help="Answers so far: red,black,result.")
 @click.option("--out", type=click.Path(path_type=Path), metavar="FILE.csv", help="Where to write the probes.")
-def repair(netlist: Path, suspects: str, results: Path | None, out: Path | None) -> None:
+@click.option("--page", type=click.Path(path_type=Path), metavar="FILE.html", help="Write a page to enter answers on.")
+def repair(netlist: Path, suspects: str, results: Path | None, out: Path | None, page: Path | None) -> None:
     """Plan the probing of an old board from a list of its nets (net,part,pin), and narrow a break down.
 
-    Without --out the table is printed.  Fill in its last column (beep or silent) and give it back with --results.
-    Exit status 1 while a net is known to be broken.
+    Without --out or --page the table is printed.  Fill in its last column (beep or silent) and give it back with
+    --results; or open the page, which asks for one pair at a time and narrows a break down as you answer.  Exit status 1 while a net is known to be broken.
     """
     from modboard.bench.repair import broken, plan, probe_table, read_netlist, read_results
 
@@ -326,14 +350,22 @@ def repair(netlist: Path, suspects: str, results: Path | None, out: Path | None)
     answers = read_results(results, nets) if results else {}
     probes = plan(nets, suspects.replace(",", " ").split())
     pieces = broken(nets, answers)
-    table = probe_table(probes, answers)
+    table = probe_table(probes, answers, nets)
+    if page:
+        from modboard.view.repair_page import repair_page
+
+        try:
+            page.write_text(repair_page(netlist.stem, nets, probes, answers), encoding="utf-8")
+        except OSError as error:
+            raise ModboardError(f"cannot write {page}: {error.strerror}; choose another file with --page") from error
+        click.echo(f"wrote {page}: open it in a browser")
     if out:
         try:
             out.write_bytes(table.encode())
         except OSError as error:
             raise ModboardError(f"cannot write {out}: {error.strerror}; choose another file with --out") from error
         click.echo(f"wrote {out}: {len(probes)} probes for {len(nets)} nets, {len(answers)} answered")
-    elif not results:
+    elif not results and not page:
         click.echo(table, nl=False)
     for piece in pieces:
         click.echo(piece.words)

@@ -42,9 +42,9 @@ def corner_sides(own: Sequence[tuple[float | None, float | None]], ring: Any, us
 
 
 def carried_over(new: Any, old: Any, old_to: Sequence[float]) -> tuple[float, ...]:
-    """Return the ± of each side of ring `new` from the side of ring `old` it lies on; the worst of those near a corner.
+    """Return the ± of each side of ring `new` from the side of ring `old` it lies on.
 
-    `new` may be `old` with rounded corners.
+    `new` may be `old` with rounded corners: a chord of a corner moves as the corner does when its two sides move.
     """
     if not old_to:
         return ()
@@ -53,10 +53,20 @@ def carried_over(new: Any, old: Any, old_to: Sequence[float]) -> tuple[float, ..
     for (x0, y0), (x1, y1) in sides(new):
         away = shapely.distance(lines, shapely.Point((x0 + x1) / 2, (y0 + y1) / 2))
         near = np.flatnonzero(away <= away.min() + ON_FACE)
-        if away.min() > ON_FACE:  # a chord of a corner: the sides that meet there
-            near = np.argsort(away)[:2]
-        found.append(max(old_to[int(k)] for k in near))
+        if away.min() <= ON_FACE:
+            found.append(max(old_to[int(k)] for k in near))
+            continue
+        first, second = (int(k) for k in np.argsort(away)[:2])
+        normals = [_normal(*sides(old)[k]) for k in (first, second)]
+        shift = np.linalg.lstsq(np.array(normals), np.array([old_to[first], old_to[second]]), rcond=None)[0]
+        found.append(max(0.0, abs(float(np.dot(_normal((x0, y0), (x1, y1)), shift)))))
     return tuple(found)
+
+
+def _normal(start: Position, end: Position) -> Position:
+    """Return the unit normal on the right of a side."""
+    long = math.dist(start, end)
+    return ((end[1] - start[1]) / long, (start[0] - end[0]) / long)
 
 
 def moved(polygon: Any, by: Sequence[float]) -> Any:

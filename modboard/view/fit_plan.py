@@ -15,6 +15,7 @@ from modboard.layout.board import Board
 from modboard.view import colours
 from modboard.view.cavity import draw_obstacles, draw_walls
 from modboard.view.sheet import Projection, Sheet
+from modboard.view.template import label_place
 
 PAGE = (297.0, 210.0)  # mm, A4 across
 LEFT, TOP, WORDS = 30.0, 32.0, 96.0  # mm for wall and openings, the title, and the column of words
@@ -26,6 +27,7 @@ BANDS = (  # least worst-case margin in mm, colour (Okabe & Ito 2008), words
 )
 SHADES = ("#E8F1F8", "#C6DDEE", "#9CC4E2", "#6BA6D2", "#3E85BD", "#1F649C")  # the more height, the darker
 LISTED = 12  # margins told beside the plan
+LEAST_LABEL = 1.5  # mm on the sheet, radius of the room for a figure
 RING = 4.6  # mm, diameter of a number's ring
 
 
@@ -84,7 +86,7 @@ def clear_heights(blank: Blank, name: str) -> str:
         sheet.line(list(project.area(blank.cavity.inside).exterior.coords), 0.18, colours.SOFT_INK, dashes="2 1.2")
         for zone in blank.zones:
             height = (zone.above, zone.below)[number]
-            _shade(sheet, project, zone, height, most)
+            _shade(sheet, project, blank, zone, height, most)
         sheet.area(project.area(blank.outline), colour=colours.INK, weight=colours.THICK)
         for hole in blank.holes:
             sheet.circle(project(hole.at), hole.diameter * scale, fill=colours.PAPER)
@@ -97,15 +99,19 @@ def clear_heights(blank: Blank, name: str) -> str:
     return sheet.svg()
 
 
-def _shade(sheet: Sheet, project: Projection, zone: Zone, height: Height | None, most: float) -> None:
+def _shade(
+    sheet: Sheet, project: Projection, blank: Blank, zone: Zone, height: Height | None, most: float
+) -> None:  # fmt: skip
+    """Fill one zone and letter its height, unless the zone is too small; the list under the picture has it then."""
     area = project.area(zone.ground)
     share = 0.0 if height is None else height.usable / most
     fill = SHADES[min(len(SHADES) - 1, int(share * len(SHADES)))]
     sheet.area(area, fill=fill, colour=colours.SOFT_INK, weight=0.18)
     label = "?" if height is None else f"{height.usable:.1f} ({height.nominal:.1f})"
-    spot = shapely.maximum_inscribed_circle(max(shapely.get_parts(area), key=lambda g: g.area))
-    (x, y), *_ = spot.coords
-    sheet.text(label, (x, y), colours.LETTERS, align="centre", halo=True, widest=max(8.0, 2 * spot.length))
+    spot, radius = label_place(blank, zone.ground)
+    if radius * project.scale >= LEAST_LABEL:
+        room = max(10.0, 2 * radius * project.scale)
+        sheet.text(label, project(spot), colours.LETTERS, align="centre", halo=True, widest=room)
 
 
 def _start(title: str, cavity: CavityModel, board: Board) -> tuple[Sheet, Projection]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import shapely
 
 from modboard.fit.blank import Blank
@@ -52,18 +54,28 @@ def _draw(sheet: Sheet, blank: Blank, name: str) -> None:
     for zone in blank.zones[1:]:
         sheet.hatch(project.area(zone.ground), colours.CAVITY_HATCH)
         sheet.area(project.area(zone.ground), colour=colours.SOFT_INK, weight=0.18)
+    letters = [chr(ord("A") + number) if number < 26 else str(number) for number in range(len(blank.zones))]
+    for letter, zone in zip(letters, blank.zones, strict=True):
+        spot, room = label_place(blank, zone.ground)
+        sheet.text(letter, project(spot), min(colours.LETTERS, max(1.0, 1.2 * room)), align="centre", halo=True)
     sheet.area(project.area(blank.outline), colour=colours.INK, weight=CUT)
     for hole in blank.holes:
         x, y = project(hole.at)
-        sheet.circle((x, y), hole.diameter, fill=colours.PAPER, weight=CUT)
+        sheet.circle((x, y), hole.diameter, weight=CUT)
         sheet.line([(x - 1.0, y), (x + 1.0, y)], 0.13)
         sheet.line([(x, y - 1.0), (x, y + 1.0)], 0.13)
-    letters = [chr(ord("A") + number) if number < 26 else str(number) for number in range(len(blank.zones))]
-    for letter, zone in zip(letters, blank.zones, strict=True):
-        spot = shapely.maximum_inscribed_circle(max(shapely.get_parts(zone.ground), key=lambda g: g.area)).coords[0]
-        sheet.text(letter, project((spot[0], spot[1])), colours.LETTERS, align="centre", halo=True)
     sheet.line(list(project.area(blank.cavity.inside).exterior.coords), 0.13, colours.SOFT_INK, dashes="2 1.2")
     _words(sheet, blank, name, letters, (x1 - x0, y1 - y0))
+
+
+def label_place(blank: Blank, ground: Any) -> tuple[Position, float]:
+    """Return where in a zone there is most room for a letter, and how much (a radius, mm); beside its holes if it can."""
+    holes = shapely.union_all([shapely.Point(h.at).buffer(h.diameter / 2 + 0.1) for h in blank.holes])
+    beside = shapely.difference(ground, holes)
+    area = max(shapely.get_parts(ground if beside.is_empty else beside), key=lambda g: g.area)
+    circle = shapely.maximum_inscribed_circle(area)
+    x, y = circle.coords[0]
+    return (x, y), float(circle.length)
 
 
 def _words(sheet: Sheet, blank: Blank, name: str, letters: list[str], size: Position) -> None:

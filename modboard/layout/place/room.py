@@ -23,8 +23,7 @@ from modboard.layout.place.fits import fits
 from modboard.layout.place.standing import Standing, hull_points, land_hull
 from modboard.library.model import Body
 
-# Leads are cut after soldering; 1.5 mm is the greatest protrusion of IPC-A-610 for class 3 (from memory).
-LEAD_AFTER_CUT = 1.5
+THICKNESS_TO = 0.1  # of the board's thickness that it may be out, ±10 % common practice of board houses
 ROUND = 1 / math.cos(math.pi / (4 * QUARTER_SEGMENTS))  # so that chords of a grown corner lie outside the true arc
 
 
@@ -138,7 +137,9 @@ class Room:
         cavity = self.description.cavity
         if cavity is None or not cavity.obstacles:
             return []
-        upper = cavity.board_at + self.description.rules.thickness
+        rules = self.description.rules
+        upper, made_to = cavity.board_at + rules.thickness, rules.outline_tolerance
+        held = cavity.board_at_to + THICKNESS_TO * rules.thickness  # how far the board's own heights may be out
         occupied: list[tuple[Any, float, float]] = []
         for body, flat in zip(standing.placed.bodies(), standing.part.footprint.bodies, strict=True):
             low, high = heights(standing.part, flat)
@@ -149,16 +150,17 @@ class Room:
             )
             occupied.append((Polygon(body.outline), *span))
         if standing.part.footprint.lead_below > 0 and standing.lands:
-            below = min(standing.part.footprint.lead_below, LEAD_AFTER_CUT)
+            below = min(standing.part.footprint.lead_below, cavity.leads)
             span = (cavity.board_at - below, cavity.board_at) if standing.side == "top" else (upper, upper + below)
             through = [s for s, land in zip(standing.lands, standing.part.footprint.lands, strict=True) if land.through]
             occupied.extend((shape.covering_polygon(), *span) for shape in through)
         found = []
         for outline, low, high in occupied:
             met = [
-                grown(o.outline, o.gap)
+                grown(o.outline, max(o.gap, max(o.sides_to, default=cavity.measured_to) + made_to))
                 for o in cavity.obstacles
-                if o.bottom < high + cavity.measured_to and (o.top is None or o.top > low - cavity.measured_to)
+                if o.bottom < high + cavity.within(o.bottom_to) + held
+                and (o.top is None or o.top > low - cavity.within(o.top_to) - held)
             ]
             if met:
                 found.append(Limit("cavity obstacle", hull_points(outline), edges_of(shapely.union_all(met)), False))
