@@ -334,7 +334,9 @@ def verify(package: Path) -> None:
 
 @main.command()
 @click.argument("netlist", type=click.Path(path_type=Path), metavar="NETLIST.csv")
-@click.option("--suspect", "suspects", metavar="WORDS", default="", help="Parts, pins or nets thought bad, e.g. 'IC4 C7.1 A*'; first.")
+@click.option(
+    "--suspect", "suspects", metavar="WORDS", default="", help="Parts, pins or nets thought bad, first: 'IC4 C7.1 A*'."
+)
 @click.option("--results", type=click.Path(path_type=Path), metavar="CSV", help="Answers so far: red,black,result.")
 @click.option("--out", type=click.Path(path_type=Path), metavar="FILE.csv", help="Where to write the probes.")
 @click.option("--page", type=click.Path(path_type=Path), metavar="FILE.html", help="Write a page to enter answers on.")
@@ -342,7 +344,8 @@ def repair(netlist: Path, suspects: str, results: Path | None, out: Path | None,
     """Plan the probing of an old board from a list of its nets (net,part,pin), and narrow a break down.
 
     Without --out or --page the table is printed.  Fill in its last column (beep or silent) and give it back with
-    --results; or open the page, which asks for one pair at a time and narrows a break down as you answer.  Exit status 1 while a net is known to be broken.
+    --results; or open the page, which asks for one pair at a time and narrows a break down as you answer.
+    Exit status 1 while a net is known to be broken.
     """
     from modboard.bench.repair import broken, plan, probe_table, read_netlist, read_results
 

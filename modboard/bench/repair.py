@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from fnmatch import fnmatchcase
 from pathlib import Path
 
 from modboard.errors import ModboardError, nearest
@@ -79,24 +80,43 @@ def read_netlist(path: Path) -> dict[str, tuple[str, ...]]:
 
 
 def plan(nets: Nets, suspects: Iterable[str] = ()) -> tuple[RepairProbe, ...]:
-    """Return the probes: those at `suspects` (part names) first, the nets with the most of them before others.
+    """Return the probes, those that touch something suspect first, the nets with the largest share of it before others.
 
-    Raises RepairError for a suspect that is on no net.
+    A suspect is a part ("IC4"), a pin ("IC4.8") or a net ("A0"); * and ? stand for letters ("IC4?", "A*").  If faults
+    sit at suspects, and any of them is as likely as another, no order finds one sooner: each probe proves one suspect
+    pin (the ratio rule for equal costs, Smith 1956).
+
+    Raises RepairError for a suspect that is nowhere in the list.
     """
-    wanted = set(suspects)
-    parts = {_part(pin) for pins in nets.values() for pin in pins}
-    for name in sorted(wanted - parts):
-        close = nearest(name, parts)
-        hint = f"; did you mean {' or '.join(close)}?" if close else ""
-        raise RepairError(f"suspect {name} is on no net of the list{hint}")
+    wanted = suspect_pins(nets, suspects)
     probes: list[RepairProbe] = []
     for net, pins in nets.items():
-        # Red goes from pin to pin; black stays on a pin of a part nobody suspects, if there is one.
-        held = next((p for p in pins if _part(p) not in wanted), pins[0])
-        probes += [RepairProbe(net, p, held, bool({_part(p), _part(held)} & wanted)) for p in pins if p != held]
-    share = {net: sum(_part(p) in wanted for p in pins) / len(pins) for net, pins in nets.items()}
+        # Red goes from pin to pin; black stays on a pin that nobody suspects, if there is one.
+        held = next((p for p in pins if p not in wanted), pins[0])
+        probes += [RepairProbe(net, p, held, bool({p, held} & wanted)) for p in pins if p != held]
+    share = {net: sum(p in wanted for p in pins) / len(pins) for net, pins in nets.items()}
     order = {net: n for n, net in enumerate(nets)}
     return tuple(sorted(probes, key=lambda p: (not p.suspect, -share[p.net], order[p.net])))
+
+
+def suspect_pins(nets: Nets, suspects: Iterable[str]) -> set[str]:
+    """Return the pins that are suspect: themselves, or by their part or net; RepairError for a word that fits none."""
+    all_pins = {pin for pins in nets.values() for pin in pins}
+    names = {_part(pin) for pin in all_pins} | set(nets)
+    wanted: set[str] = set()
+    for word in suspects:
+        found = {
+            pin
+            for net, pins in nets.items()
+            for pin in pins
+            if any(fnmatchcase(name, word) for name in (pin, _part(pin), net))
+        }
+        if not found:
+            close = nearest(word, all_pins if "." in word else names)
+            hint = f"; did you mean {' or '.join(close)}?" if close else ""
+            raise RepairError(f"suspect {word} is no part, pin or net of the list{hint}")
+        wanted |= found
+    return wanted
 
 
 def read_results(path: Path, nets: Nets) -> dict[tuple[str, str], bool]:
@@ -106,7 +126,9 @@ def read_results(path: Path, nets: Nets) -> dict[tuple[str, str], bool]:
     """
     of = {pin: net for net, pins in nets.items() for pin in pins}
     found: dict[tuple[str, str], bool] = {}
-    for line, (red, black, result) in _rows(path, RESULT_COLUMNS, may_be_empty=("result",)):
+    for line, (*ends, result) in _rows(path, RESULT_COLUMNS, may_be_empty=("result",)):
+        # A name like a formula was written with an apostrophe before it, lest a spreadsheet run it.
+        red, black = (end[1:] if end not in of and end.startswith("'") and end[1:] in of else end for end in ends)
         for pin in (red, black):
             if pin not in of:
                 close = nearest(pin, of)
@@ -157,12 +179,21 @@ def broken(nets: Nets, results: Mapping[tuple[str, str], bool]) -> tuple[Broken,
     return tuple(found)
 
 
-def probe_table(probes: Iterable[RepairProbe], results: Mapping[tuple[str, str], bool]) -> str:
-    """Return the plan as CSV with a column for answers, which `read_results` reads back."""
+def probe_table(probes: Iterable[RepairProbe], results: Mapping[tuple[str, str], bool], nets: Nets) -> str:
+    """Return the plan as CSV with a column for answers, which `read_results` reads back.
+
+    Pairs answered beyond the plan, and those to try next in broken nets, follow it, so that nothing found is lost.
+    """
     said = {True: "beep", False: "silent", None: ""}
+    planned = list(probes)
+    known = {(p.red, p.black) for p in planned}
+    of = {pin: net for net, pins in nets.items() for pin in pins}
+    more = [pair for pair in results if pair not in known]
+    more += [b.next_pair for b in broken(nets, results) if b.next_pair and b.next_pair not in results]
+    planned += [RepairProbe(of[red], red, black, suspect=False) for red, black in dict.fromkeys(more)]
     rows = [
         [str(n), p.net, p.red, p.black, "yes" if p.suspect else "", said[results.get((p.red, p.black))]]
-        for n, p in enumerate(probes, 1)
+        for n, p in enumerate(planned, 1)
     ]
     return csv_text(("step", "net", "red", "black", "suspect", "result"), rows)
 
