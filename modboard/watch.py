@@ -23,6 +23,7 @@ from modboard.view.sealed import kept, sealed_page
 
 PAUSE = 0.3  # s between looks at the file
 TYPES = {".svg": "image/svg+xml", ".html": "text/html; charset=utf-8", ".json": "application/json", ".csv": "text/csv"}
+BESIDE = (".py", ".toml", ".dxf", ".svg")  # what a design may read: modules, own parts, traced rooms
 Say = Callable[[str], None]
 
 
@@ -44,16 +45,12 @@ class Watch:
         """Watch `design`, writing into `out` with `job`."""
         self.design, self.out, self._job = design, out, job
         self.state = State()
-        self._seen: tuple[int, int] | None = None
+        self._seen: tuple[tuple[str, int, int], ...] | None = None
         self._stop = threading.Event()
 
     def look(self) -> bool:
-        """Make the design if its file changed since the last look; tell whether it had."""
-        try:
-            facts = self.design.stat()
-            now = (facts.st_mtime_ns, facts.st_size)
-        except OSError:
-            now = (0, 0)
+        """Make the design if it, or a file beside it that it may read, changed since the last look; tell whether so."""
+        now = self._files()
         if now == self._seen:
             return False
         self._seen = now
@@ -64,7 +61,22 @@ class Watch:
             self.state = State(before.run + 1, False, "", tuple(lines(made.findings)), tuple(sorted(made.files)))
         except ModboardError as error:
             self.state = State(before.run + 1, False, str(error), (), before.made)
+        except Exception as error:  # a fault of ours must not end the watch: the next save may well be made
+            words = f"{self.design.name}: modboard itself failed ({type(error).__name__}: {error}); please report it"
+            self.state = State(before.run + 1, False, words, (), before.made)
         return True
+
+    def _files(self) -> tuple[tuple[str, int, int], ...]:
+        """Return name, time and size of the design and of parts, rooms and modules that lie beside it."""
+        found = []
+        for path in sorted({self.design, *self.design.parent.glob("*.*")}):
+            if path == self.design or path.suffix.lower() in BESIDE:
+                try:
+                    facts = path.stat()
+                    found.append((path.name, facts.st_mtime_ns, facts.st_size))
+                except OSError:
+                    found.append((path.name, 0, 0))
+        return tuple(found)
 
     def loop(self, say: Say) -> None:
         """Look again and again until `stop`."""

@@ -30,7 +30,9 @@ def booklet(sheet: BenchSheet, artwork: Artwork) -> str:
     pages = leaves(sheet)
     style = kept(STYLE)
     # A picture that uses stored shapes can light them only through a property that is handed down to them.
-    style += "".join(f"[data-n='{n}']{{color:var(--n{n},inherit)}}.lit-{n}{{--n{n}:#fff200}}\n" for n in nets.values())
+    style += "".join(
+        f"[data-n='{n}']{{color:var(--n{n},inherit)}}.lit-{n}{{--n{n}:var(--lit)}}\n" for n in nets.values()
+    )
     script = "'use strict';\n" + "\n".join(kept(name) for name in SCRIPTS)
     data = page_data(sheet, artwork, pages, nets, order)
     groups = definitions(artwork, nets)

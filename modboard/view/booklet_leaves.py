@@ -237,7 +237,7 @@ def wires(sheet: BenchSheet, done: tuple[str, ...]) -> Leaf:
     rows = tuple(
         (
             Cell(f"wire {w.pad} is in", key=f"w{w.pad}"),
-            Cell(w.colour, colour=w.colour),
+            Cell(f"{w.order} {w.colour}", colour=w.colour),
             Cell(f"{w.pad} {w.name}".strip() if w.name != w.pad.rpartition(".")[2] else w.pad, strong=True),
             Cell(w.host, blank=not w.host),
             Cell(cut_words(w)),
@@ -263,7 +263,7 @@ def wires(sheet: BenchSheet, done: tuple[str, ...]) -> Leaf:
 def cut_words(w: Wire) -> str:
     """Return how to cut and strip a wire, a line each."""
     length = f"{w.length:g} mm" if w.length else "measure, and add 15 mm"
-    drop = f", loses {w.drop * 1000:.0f} mV" if w.drop else ""
+    drop = f", loses {w.drop * 1000:.0f} mV" if w.drop and w.drop >= 0.001 else ""
     lines = [f"{length}{drop}", f"strip {w.strip_board:g} mm here, {w.strip_host:g} there; {w.awg} AWG"]
     return "\n".join([*lines, w.warning] if w.warning else lines)
 

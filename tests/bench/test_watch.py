@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from modboard.errors import ModboardError
+from modboard.make import Made
 from modboard.watch import Watch, page, server
 from tests.bench import browser as web
 
@@ -71,6 +72,26 @@ def test_saving_makes_again_and_mistakes_show_their_line(watch: Watch, served: T
     watch.design.unlink()
     assert watch.look()
     assert "tiny.py" in watch.state.mistake
+
+
+def test_a_part_beside_the_design_counts_and_nothing_ends_the_watch(tmp_path: Path) -> None:
+    design = tmp_path / "tiny.py"
+    design.write_text(DESIGN.format(pin=2))
+    runs = []
+
+    def job(path: Path, out: Path, steps: object) -> Made:
+        runs.append(path)
+        raise KeyError("a fault of ours")
+
+    watched = Watch(design, tmp_path / "out", job)  # type: ignore[arg-type]
+    assert watched.look()
+    assert "please report it" in watched.state.mistake
+    assert not watched.look()
+    (tmp_path / "relay.toml").write_text("title = 'Relay'")
+    assert watched.look()
+    (tmp_path / "notes.txt").write_text("not read by any design")
+    assert not watched.look()
+    assert len(runs) == 2
 
 
 def test_only_what_was_made_is_served_and_only_to_this_machine(watch: Watch, served: ThreadingHTTPServer) -> None:
