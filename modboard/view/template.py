@@ -69,7 +69,7 @@ def _draw(sheet: Sheet, blank: Blank, name: str) -> None:
 
 
 def label_place(blank: Blank, ground: Any) -> tuple[Position, float]:
-    """Return where in a zone there is most room for a letter, and how much (a radius, mm); beside its holes if it can."""
+    """Return where in a zone there is most room for a letter beside its holes, and how much (a radius, mm)."""
     holes = shapely.union_all([shapely.Point(h.at).buffer(h.diameter / 2 + 0.1) for h in blank.holes])
     beside = shapely.difference(ground, holes)
     area = max(shapely.get_parts(ground if beside.is_empty else beside), key=lambda g: g.area)
