@@ -53,7 +53,8 @@ def ladder(board: Board, network: Network) -> tuple[PowerStep, ...]:
     out = f" Chips out of {', '.join(sockets)}." if sockets else ""
     steps += [_cold(rail, network, zero or "", out) for rail in found]
     fed = [r for r in found if not r.made_here]
-    steps += [_first(rail, out) for rail in fed]
+    wires = {p.reference for p in description.parts if kind_of(p) == "wire pads"}
+    steps += [_first(rail, out, rail.points[0][0].pad.rpartition(".")[0] in wires) for rail in fed]
     for rail in found:
         steps += [_volts(rail, red, black, bool(sockets)) for red, black in rail.points]
     if sockets:
@@ -105,17 +106,19 @@ def _cold(rail: Rail, network: Network, zero: str, out: str) -> PowerStep:
     )
 
 
-def _first(rail: Rail, out: str) -> PowerStep:
+def _first(rail: Rail, out: str, holes: bool) -> PowerStep:
+    """First power; `holes` says that the supply goes to empty holes for wires."""
     red, black = rail.points[0]
     limit = current_limit(rail.net.amps)
     ohms = abs(rail.volts) / limit
     watts = math.ceil(rail.volts**2 / ohms * 4) / 4
     kind = "V AC" if rail.alternating else "V"
+    hold = " A clipped-off lead in each hole gives its clips a hold." if holes else ""
     return PowerStep(
         "first power",
         f"First power: {rail.volts:g} {kind} on {rail.net.name}",
         f"Not in the host yet: a bench supply to {red.pad} ({'+' if rail.volts > 0 else '-'}) and {black.pad}, set to "
-        f"{abs(rail.volts):g} {kind}, current limit {limit * 1000:.0f} mA.{out} No limiter? Put "
+        f"{abs(rail.volts):g} {kind}, current limit {limit * 1000:.0f} mA.{out}{hold} No limiter? Put "
         f"{ohms_in_words(_e12_above(ohms))} in the supply wire, of at least {watts:g} W: it can take a "
         "dead short.",
         f"The supply does not limit; less than {limit * 1000:.0f} mA.",

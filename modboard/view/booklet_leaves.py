@@ -199,7 +199,9 @@ def build(step: BuildStep, done: tuple[str, ...], steps: int) -> Leaf:
         for number, colours in enumerate(step.bands)
     ]
     if step.marking:
-        facts.append(Fact("Marked", step.marking))
+        code = step.kind == "capacitor" and step.marking.isdigit()
+        after = " (a letter after it is the tolerance)" if code else ""  # IEC 60062
+        facts.append(Fact("Marked", step.marking + after))
     if step.bend:
         facts.append(Fact("Leads", step.bend))
     facts += [Fact(f"{reference} goes", words, strong=True) for reference, words in step.polarity]
