@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from modboard.bench.build import build_order
 from modboard.bench.power import current_limit, ladder
 from modboard.bench.readings import Network
 from modboard.layout import layout
-from modboard.layout.board import Board, PlacedPart
+from modboard.layout.board import Board, PlacedPart, Via
 
 ROOT = Path(__file__).parents[2]
 
@@ -126,3 +127,28 @@ def test_what_a_pattern_says_of_bending_is_told() -> None:
     assert said["C1"] == "leads 2.50 mm apart; leads come 1.5 apart: spread them"
     assert said["Q1"].startswith("leads come 1.27 apart: spread the outer two to 2.54")
     assert said["R1"] == "bend both leads down 10.16 mm apart"
+
+
+def test_wire_links_come_first() -> None:
+    """On a board without plated holes: links through it, then straight links, then all that may cover them."""
+    made = put("R1 resistor 10k", "U1 62256 - dip-28-wide-socket", "W1 link - wire-link-10.16")
+    rules = replace(made.description.rules, layers_plated=False)
+    vias = (Via("A", (20.0, 40.0), 2.0, 0.8), Via("A", (10.0, 40.0), 2.0, 0.8))
+    home = replace(made, description=replace(made.description, rules=rules), vias=vias)
+    steps = build_order(home)
+    assert [s.references for s in steps if s.stage == "board"] == [(), ("W1",), ("R1",), ("U1",)]
+    assert steps[0].places == ((10.0, 40.0), (20.0, 40.0))
+    assert steps[0].solder == "both sides"
+    assert [s.done_before for s in steps][:4] == [0, 0, 1, 2]  # links through the board are in no parts list
+    assert "10.16 mm" in steps[1].bend
+    assert not build_order(replace(home, description=made.description))[0].places  # plated: nothing to do
+
+
+@pytest.mark.parametrize(
+    ("turn", "side", "way"), [(0, "top", "bottom"), (90, "top", "right"), (180, "top", "top"), (0, "bottom", "bottom")]
+)
+def test_the_flat_of_a_transistor_is_where_the_words_say(turn: float, side: str, way: str) -> None:
+    """TO-92 is drawn with its flat face towards the reader (TO-226AA outline)."""
+    board = put("Q1 2N3904 - to92", places={"Q1": (50.0, 30.0, turn, side)})
+    ((_, words),) = build_order(board)[0].polarity
+    assert words.startswith(f"flat face to the {way};")
