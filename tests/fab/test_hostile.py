@@ -12,6 +12,7 @@ import pytest
 from modboard.fab.readback import archive as archive_module
 from modboard.fab.readback.drill import read_drill
 from modboard.fab.readback.gerber import read_gerber
+from modboard.fab.readback.inspect import inspect_read
 from modboard.fab.readback.macros import MacroError, value_of
 from modboard.fab.readback.package import package_of, read_package
 from modboard.fab.readback.trouble import ReadError
@@ -155,3 +156,22 @@ def test_a_zip_that_lies_about_its_sizes_is_refused(tmp_path: Path) -> None:
     path.write_bytes(bytes(content))
     with pytest.raises(ReadError, match=r"liar\.zip:0: is not a whole zip"):
         read_package(path)
+
+
+def test_an_edge_of_nothing_but_crossings_is_refused() -> None:
+    """The board's area is looked for among lines that may all cross: counted first, in little memory."""
+    edge = "%TF.FileFunction,Profile,NP*%\n" + combs()
+    with pytest.raises(ReadError, match=r"e\.gbr:1: is said to be the board's edge, but has more lines"):
+        inspect_read(package_of({"e.gbr": edge.encode()}))
+    nested = "".join(
+        f"X{k}000Y{k}000D02*\nX{9000 - k}000D01*\nY{9000 - k}000D01*\nX{k}000D01*\nY{k}000D01*\n" for k in range(2500)
+    )
+    with pytest.raises(ReadError, match=r"e\.gbr:1: has more than 2000 closed edges"):
+        inspect_read(package_of({"e.gbr": f"%TF.FileFunction,Profile,NP*%\n{HEAD}{nested}M02*\n".encode()}))
+
+
+def test_more_dots_than_any_board_has_are_not_joined() -> None:
+    """Discs that touch are the slowest to join: 50,000 of them are refused at once."""
+    dots = "".join(f"X{k % 300}0000Y{k // 300}0000D03*\n" for k in range(50_000))
+    with pytest.raises(ReadError, match=r"g:1: has more than 40000 objects to be joined"):
+        _ = read_gerber(f"{HEAD}{dots}M02*\n", "g").image

@@ -10,7 +10,7 @@ from typing import Any, Literal
 import numpy as np
 import shapely
 
-from modboard.fab.readback.limits import MOST_CROSSINGS, crossings
+from modboard.fab.readback.limits import MOST_CROSSINGS, MOST_JOINED, crossings
 from modboard.fab.readback.trouble import ReadError
 
 Fields = tuple[str, ...]
@@ -68,6 +68,8 @@ class ReadLayer:
     @cached_property
     def image(self) -> Any:
         """The dark area that is left when all objects have been drawn in order."""
+        if len(self.objects) > MOST_JOINED:
+            raise ReadError(self.name, 1, f"has more than {MOST_JOINED} objects to be joined to one image")
         return composed(self.shapes, [o.dark for o in self.objects])
 
 
