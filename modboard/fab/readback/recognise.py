@@ -64,10 +64,11 @@ def kind_of(name: str, text: str) -> Kind:
         return "gerber"
     if re.match(r"(?:;[^\n]*\n|%|\s)*M48\s*$", start, re.MULTILINE) or PurePosixPath(name).suffix.lower() == ".drl":
         return "drill"
-    if _NETLIST.search(start) or PurePosixPath(name).suffix.lower() == ".ipc":
-        return "netlist"
+    # before the netlist: a checksum may well begin like one of its records
     if _MANIFEST.match(start) and "manifest" in name.lower():
         return "manifest"
+    if _NETLIST.search(start) or PurePosixPath(name).suffix.lower() == ".ipc":
+        return "netlist"
     if all(form.search(start) for form in _NC):
         return "drill"  # without a header, which the reader will say
     return "gerber" if PurePosixPath(name).suffix.lower() == ".gbr" else "other"
