@@ -76,9 +76,7 @@ def make(
     steps = _steps(quiet)
     folder = _folder(design, out)
     wanted = _wanted(groups, prices)
-    made = job.make(
-        design, folder, steps, png=png, seed=seed, single=one_sided, groups=wanted, prices=prices
-    )
+    made = job.make(design, folder, steps, png=png, seed=seed, single=one_sided, groups=wanted, prices=prices)
     _clear_line()
     _print_findings(made)
     _print_summary(made, folder, steps)
@@ -88,18 +86,25 @@ def make(
 @main.command()
 @click.argument("design", type=click.Path(path_type=Path), metavar="DESIGN.py|PACKAGE")
 @click.option(
-    "--in", "room_file", type=click.Path(path_type=Path), metavar="CAVITY.py",
+    "--in",
+    "room_file",
+    type=click.Path(path_type=Path),
+    metavar="CAVITY.py",
     help="Try a published package (zip or folder of Gerber and drill files) in the cavity of this file.",
 )
 @click.option("--above", type=float, default=0.0, metavar="MM", help="With a package: height of its tallest part.")
 @click.option("--below", type=float, default=0.0, metavar="MM", help="The same under the board, leads apart.")
 @click.option("--try", "attempt", is_flag=True, help="Place the parts anew with each remedy, and say which ones help.")
 @click.option(
-    "--template", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.svg|.pdf",
+    "--template",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE.svg|.pdf",
     help="With a file that has a cavity only: draw the largest board at full size, to cut out and try.",
 )
 @click.option(
-    "--out", type=click.Path(path_type=Path), metavar="FOLDER",
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="FOLDER",
     help="Draw plan and sections (of a cavity alone: clear heights and template) into this folder.",
 )
 @click.option("--png", is_flag=True, help="With --out: also write each picture as PNG.")

@@ -62,7 +62,7 @@ def said(references: tuple[str, ...], site: CallSite, **words: Any) -> WishSaid:
         chosen = measures.choice(words["side"], f"{what}: side", (*SIDES, EITHER), site)
         side, either = ("bottom" if chosen == "bottom" else "top"), chosen == EITHER
         if either and (at is not None or edge is not None or opening is not None):
-            raise DesignError(f"{what}: side=\"{EITHER}\" leaves the place to the tool; say top or bottom here", site)
+            raise DesignError(f'{what}: side="{EITHER}" leaves the place to the tool; say top or bottom here', site)
     turn = None if words["turn"] is None else measures.number(words["turn"], f"{what}: turn", site) % 360.0
     anchor = measures.text(words["anchor"], f"{what}: anchor", site, empty=False)
     if anchor != "origin" and at is None:
