@@ -14,7 +14,7 @@ from modboard import Cavity, Design
 
 # 1. The room, measured with calipers: inside faces in mm, x to the right and y up, seen from above.
 #    measured_to is how far your figures may be out; board_at is the height of the board's underside above the floor.
-room = Cavity.rectangle(40.0, 28.0, height=18.0, board_at=3.0, measured_to=0.3)
+room = Cavity.rectangle(40.0, 28.0, height=20.0, board_at=3.0, measured_to=0.3)
 room.post("screw post", at=(4.5, 4.5), diameter=5.0)
 
 # 2. The board.  Its outline follows from the room: wall gaps left, posts stepped round.
