@@ -58,6 +58,12 @@ class Table:
     rows: tuple[Row, ...]
     plugged: tuple[str, ...]
 
+    def __str__(self) -> str:
+        """Return the table as text, as the command line prints it."""
+        from modboard.sockets.listing import text
+
+        return text(self)
+
     @property
     def conflicts(self) -> tuple[Row, ...]:
         """The rows that must not be wired."""

@@ -147,3 +147,10 @@ def test_rails():
     both, one = device("4116"), device("4066")
     assert [rail(both, p) for p in both.pins if p.type == "power-in"] == ["VBB", "VDD", "VCC", "GND"]
     assert rail(one, one.find("VDD")) == "VCC"  # type: ignore[arg-type]
+
+
+def test_a_table_prints_as_the_command_line_shows_it() -> None:
+    table = compare(device("4116"), device("4164"))
+    lines = str(table).splitlines()
+    assert lines[0].startswith("4164") and all(any(row.chip_name in line for line in lines) for row in table.rows)
+    assert table.plugged and all(words in str(table) for words in table.plugged)
