@@ -35,8 +35,10 @@ def window(tmp_path_factory: pytest.TempPathFactory) -> Iterator[web.Browser]:
 def page(tmp_path: Path, window: web.Browser) -> Path:
     path = tmp_path / "host.html"
     path.write_text(repair_page("Dunlin 48", NETS, plan(NETS, ["IC3"]), {}), encoding="utf-8")
+    blank = tmp_path / "blank.html"  # where no page of ours can write its answers back while they are wiped
+    blank.write_text("<!doctype html><title>blank</title>", encoding="utf-8")
     window.size(360, 740)
-    window.open(path)
+    window.open(blank)
     window.run("localStorage.clear()")
     window.open(path)
     return path
