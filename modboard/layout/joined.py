@@ -10,9 +10,9 @@ import shapely
 
 from modboard.geometry import TOLERANCE, Shape
 from modboard.layout.board import COPPER_LAYERS, CopperLayer, Pad, Pour, Track, Via
+from modboard.layout.pour import LEAST_SPOKES
 
 Item = Pad | Track | Via | Pour
-LEAST_HELD = 2  # spokes and tracks that hold a lead in a pour, for hand soldering; fabrication reference section 8
 
 
 @dataclass(frozen=True)
@@ -92,7 +92,7 @@ def spare(items: Sequence[Item], relief: float) -> set[int]:
     """Return tracks and vias of one net (positions in `items`) that can all be left out and nothing comes apart.
 
     Long ones go first.  Pads and pieces of pour that are one piece of copper stay so, and a track stays where a pad
-    would be held by less than `LEAST_HELD` spokes and tracks across its thermal relief (mm).
+    would be held by less than `LEAST_SPOKES` spokes and tracks across its thermal relief (mm).
     """
     pairs = touching(items)
     stays = [k for k, item in enumerate(items) if isinstance(item, Pad | Pour)]
@@ -127,7 +127,7 @@ def spare(items: Sequence[Item], relief: float) -> set[int]:
     poured_in = [k for k in rings if any(isinstance(items[j], Pour) for j in touches.get(k, ()))]
 
     def starved(gone_now: int) -> bool:
-        return any(k in poured_in and held(k) < LEAST_HELD for k in touches.get(gone_now, ()))
+        return any(k in poured_in and held(k) < LEAST_SPOKES for k in touches.get(gone_now, ()))
 
     whole = apart()
     loose = [k for k, item in enumerate(items) if isinstance(item, Track | Via)]

@@ -26,7 +26,7 @@ from modboard.errors import ModboardError
 from modboard.layout.board import Board
 from modboard.layout.place import Congestion, place
 from modboard.layout.route.router import PITCH, Effort, Outcome, Sketch, route, sketch
-from modboard.layout.ways_out import ways_out
+from modboard.layout.ways_out import WIDER, ways_out
 
 Progress = Callable[[str], None]
 
@@ -121,7 +121,7 @@ def _search(
             raise KeyboardInterrupt
         failure = found.failure or ModboardError(f"{description.name}: no part could be placed")
         tried = _tried(description, parts_named(str(failure), description), run, found)
-        raise failure.with_cure(tried) if tried else failure
+        raise failure.with_cure(tried)
     board = best.board
     if found.stopped:
         remark = f"stopped by hand; this is the best board so far: {in_words(board)}"
@@ -177,7 +177,8 @@ def _tried(description: Description, lacking: frozenset[str], run: Callable[...,
         found.stopped = True
         return "looking for ways out was stopped by hand"
     if not ways:
-        return "finer rules, both sides, up to 12 mm more each way and other wishes were tried and none was enough"
+        more = f"up to {WIDER[-1]:g} mm more each way"
+        return f"finer rules, both sides, {more} and other wishes were tried and none was enough"
     return f"tried and found to help, each alone: {'; '.join(ways)}"
 
 

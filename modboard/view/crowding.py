@@ -6,8 +6,6 @@ import numpy as np
 import shapely
 
 from modboard.artwork.model import Artwork
-from modboard.geometry import Position
-from modboard.layout.board import Board
 from modboard.layout.joined import Item, layers_of, shape_of
 from modboard.view import colours
 from modboard.view.board import draw_holes
@@ -42,19 +40,13 @@ def crowding_view(artwork: Artwork) -> str:
     draw_holes(sheet, project, artwork, over)
     sheet.area(board.outline, colour=colours.INK, weight=colours.THICK / project.scale, into=over)
     lines = []
-    for number, (net, start_at, end_at) in enumerate(open_lines(board), 1):
-        a, b = project(start_at), project(end_at)
+    at = {(pad.reference, pad.number): pad.at for pad in reversed(board.pads)}
+    for number, gap in enumerate(board.unrouted, 1):
+        a, b = project(at[gap.start]), project(at[gap.end])
         sheet.line([a, b], colour=colours.PAPER, weight=3 * colours.THICK)
         sheet.line([a, b], colour=colours.INK, weight=1.2 * colours.THICK, dashes="2 1.2")
         middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
         sheet.text(str(number), middle, colours.TITLE_LETTERS, align="centre", halo=True)
-        gap = board.unrouted[number - 1]
-        lines.append(f"{number} {net}: {gap.start[0]} pin {gap.start[1]} to {gap.end[0]} pin {gap.end[1]} is open")
+        lines.append(f"{number} {gap.net}: {gap.start[0]} pin {gap.start[1]} to {gap.end[0]} pin {gap.end[1]} is open")
     notes(sheet, lines or ["Every connection was made."])
     return sheet.svg()
-
-
-def open_lines(board: Board) -> list[tuple[str, Position, Position]]:
-    """Return (net, start, end) of every connection that stayed open, in the order of `board.unrouted`."""
-    at = {(pad.reference, pad.number): pad.at for pad in reversed(board.pads)}
-    return [(gap.net, at[gap.start], at[gap.end]) for gap in board.unrouted]

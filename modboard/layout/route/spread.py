@@ -14,6 +14,7 @@ from modboard.describe.model import Description
 from modboard.geometry import Position
 from modboard.layout.board import Pad, PlacedPart, Track, Via
 from modboard.layout.route.clearance import Neighbours
+from modboard.layout.route.tidy import joints
 
 AMPLE = 0.5  # mm of room beyond the least gap; more is of no use to anybody with an iron
 FIRST_STEP, LAST_STEP = 0.4, 0.02  # mm, the shifts tried get smaller by halves
@@ -33,14 +34,7 @@ def spread_apart(
     """Return the tracks with their inner pieces shifted to where there is more room; none gets longer."""
     result = list(tracks)
     neighbours = Neighbours(description, parts, result, vias)
-    joints: dict[str, list[Position]] = {}
-    for track in result:
-        joints.setdefault(track.net, []).extend((track.points[0], track.points[-1]))
-    for via in vias:
-        joints.setdefault(via.net, []).append(via.at)
-    for placed in parts:
-        for pad in placed.pads(description.net_of()):
-            joints.setdefault(pad.net or "", []).append(pad.at)
+    met = joints(description, parts, tracks, vias)
     for index, track in enumerate(result):
         if track in held or len(track.points) < 4:
             continue
@@ -48,7 +42,7 @@ def spread_apart(
         for k in range(1, len(points) - 2):
             near = list(itertools.pairwise(points[k - 1 : k + 3]))
             ends = (points[0], points[-1])
-            if any(_on(p, a, b) for p in joints[track.net] if p not in ends for a, b in near):
+            if any(_on(p, a, b) for p in met[track.net] if p not in ends for a, b in near):
                 continue  # another piece of the net meets it here
             points = _shifted(points, k, track, neighbours)
         if points != list(track.points):
@@ -122,7 +116,8 @@ def teardrops(
     They are ordinary copper for every check and file.  A land must be half as wide again as the track.
     """
     neighbours = Neighbours(description, parts, list(tracks), vias)
-    pads = [pad for placed in parts for pad in placed.pads(description.net_of())]
+    nets = description.net_of()
+    pads = [pad for placed in parts for pad in placed.pads(nets)]
     found = []
     for track in tracks:
         for at, beyond in ((track.points[0], track.points[1]), (track.points[-1], track.points[-2])):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 from modboard.describe.model import Description
@@ -32,9 +33,7 @@ def tidied(
     result = list(tracks)
     neighbours = Neighbours(description, parts, result, vias)
     lands = _lands(description, parts, vias)
-    fixed = {net: set(points) for net, points in lands.items()}
-    for track in result:
-        fixed[track.net].update((track.points[0], track.points[-1]))
+    fixed = _with_ends(lands, result)
     for _ in range(2):
         changed = False
         for index, track in enumerate(result):
@@ -68,6 +67,20 @@ def _lands(description: Description, parts: tuple[PlacedPart, ...], vias: tuple[
     for via in vias:
         found[via.net].add(via.at)
     return found
+
+
+def _with_ends(lands: dict[str, set[Position]], tracks: Sequence[Track]) -> dict[str, set[Position]]:
+    found = {net: set(points) for net, points in lands.items()}
+    for track in tracks:
+        found[track.net].update((track.points[0], track.points[-1]))
+    return found
+
+
+def joints(
+    description: Description, parts: tuple[PlacedPart, ...], tracks: Sequence[Track], vias: tuple[Via, ...]
+) -> dict[str, set[Position]]:
+    """Return, per net, where copper joins: pad centres, vias and the ends of tracks."""
+    return _with_ends(_lands(description, parts, vias), tracks)
 
 
 def _legs(
