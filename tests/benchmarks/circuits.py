@@ -120,28 +120,45 @@ def run(name: str, seed: int, rules: str | None = None) -> tuple[Row, Made | Non
     return Row(*facts, len(board.unrouted), len(board.vias), length, seconds, standing, warnings), made
 
 
-def main() -> None:
-    """Print the table."""
-    known = names()
-    parser = argparse.ArgumentParser(description="Run the tool over the circuits of tests/circuits.")
+def options(about: str) -> argparse.ArgumentParser:
+    """Return a parser of the options that say which circuits are run, and how."""
+    parser = argparse.ArgumentParser(description=about)
     parser.add_argument("names", nargs="*", metavar="name", help="circuits to run; all if none is named")
     parser.add_argument("--seeds", type=int, default=1, help="run seeds 1 to this")
     parser.add_argument("--rules", choices=("pool", "fine", "home"), help="rules to make them at")
-    parser.add_argument("--pictures", type=Path, help="write PNG pictures and findings of seed 1 into this folder")
-    asked = parser.parse_args()
+    return parser
+
+
+def asked_for(parser: argparse.ArgumentParser) -> argparse.Namespace:
+    """Return what the command line asks for, every circuit if it names none; exits if it names an unknown one."""
+    known, asked = names(), parser.parse_args()
     unknown = sorted(set(asked.names) - set(known))
     if unknown:
         parser.error(f"no circuit {', '.join(unknown)}; there are {', '.join(known)}")
-    run("regulator_78l05", 1)  # warm
+    asked.names = asked.names or known
+    return asked
+
+
+def runs(asked: argparse.Namespace) -> Iterator[tuple[Row, Made | None]]:
+    """Yield the row of each circuit and seed asked for and what was made; kernels are compiled before the first."""
+    run("regulator_78l05", 1)
+    for name in asked.names:
+        for seed in range(1, asked.seeds + 1):
+            yield run(name, seed, asked.rules)
+
+
+def main() -> None:
+    """Print the table."""
+    parser = options("Run the tool over the circuits of tests/circuits.")
+    parser.add_argument("--pictures", type=Path, help="write PNG pictures and findings of seed 1 into this folder")
+    asked = asked_for(parser)
     print(HEADER, flush=True)
     rows = []
-    for name in asked.names or known:
-        for seed in range(1, asked.seeds + 1):
-            row, made = run(name, seed, asked.rules)
-            rows.append(row)
-            print(row, flush=True)
-            if asked.pictures and made and seed == 1:
-                _save(made, asked.pictures / name)
+    for row, made in runs(asked):
+        rows.append(row)
+        print(row, flush=True)
+        if asked.pictures and made and row.seed == 1:
+            _save(made, asked.pictures / row.name)
     print(_total(rows))
 
 

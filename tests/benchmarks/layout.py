@@ -10,7 +10,6 @@ nets of more than eight pads, whose bound is the weaker one.  Medians and worst 
 
 from __future__ import annotations
 
-import argparse
 import statistics
 from dataclasses import dataclass
 
@@ -18,7 +17,7 @@ import shapely
 
 from modboard.artwork.measure import smallest_gap, track_length
 from modboard.layout.board import Board
-from tests.benchmarks.circuits import names, run
+from tests.benchmarks.circuits import asked_for, options, runs
 from tests.benchmarks.steiner import MOST, lower_bound
 
 MEDIAN_RATIO, WORST_RATIO = 1.15, 1.40
@@ -68,45 +67,34 @@ def area_use(board: Board) -> float:
 
 def main() -> None:
     """Print the table."""
-    known = names()
-    parser = argparse.ArgumentParser(description="Measure layouts against lower bounds.")
-    parser.add_argument("names", nargs="*", metavar="name", help="circuits to run; all if none is named")
-    parser.add_argument("--seeds", type=int, default=1, help="run seeds 1 to this")
-    parser.add_argument("--rules", choices=("pool", "fine", "home"), help="rules to make them at")
-    asked = parser.parse_args()
-    unknown = sorted(set(asked.names) - set(known))
-    if unknown:
-        parser.error(f"no circuit {', '.join(unknown)}; there are {', '.join(known)}")
-    run("regulator_78l05", 1)  # warm
+    asked = asked_for(options("Measure layouts against lower bounds."))
     print(HEADER, flush=True)
-    ratios, per_net, times, whole, runs = [], [], [], 0, 0
-    for name in asked.names or known:
-        for seed in range(1, asked.seeds + 1):
-            row, made = run(name, seed, asked.rules)
-            runs += 1
-            if made is None:
-                print(f"{name:22} {seed:4} FAILED: {row.failure}", flush=True)
-                continue
-            board = made.board
-            found = lengths(board)
-            nets = sum(len(net.pins) > 1 for net in board.description.nets)
-            gap = smallest_gap(made.artwork)
-            total = sum(row.seconds.values())
-            ratios.append(found.ratio)
-            per_net.append(len(board.vias) / max(nets, 1))
-            times.append(total)
-            whole += not board.unrouted
-            assert abs(found.length + found.poured - track_length(board)) < 1e-6
-            print(
-                f"{name:22} {seed:4} {len(board.unrouted):4} {found.length:7.1f} {found.bound:7.1f} {found.ratio:6.3f} "
-                f"{found.loose:5} {found.poured:7.1f} {len(board.vias):4} {per_net[-1]:5.2f} "
-                f"{gap.value if gap else float('nan'):6.3f} {area_use(board):5.0%} {row.seconds['lay']:6.1f} "
-                f"{total:6.1f}",
-                flush=True,
-            )
+    ratios, per_net, times, whole, count = [], [], [], 0, 0
+    for row, made in runs(asked):
+        count += 1
+        if made is None:
+            print(f"{row.name:22} {row.seed:4} FAILED: {row.failure}", flush=True)
+            continue
+        board = made.board
+        found = lengths(board)
+        nets = sum(len(net.pins) > 1 for net in board.description.nets)
+        gap = smallest_gap(made.artwork)
+        total = sum(row.seconds.values())
+        ratios.append(found.ratio)
+        per_net.append(len(board.vias) / max(nets, 1))
+        times.append(total)
+        whole += not board.unrouted
+        assert abs(found.length + found.poured - track_length(board)) < 1e-6
+        print(
+            f"{row.name:22} {row.seed:4} {len(board.unrouted):4} {found.length:7.1f} {found.bound:7.1f} "
+            f"{found.ratio:6.3f} {found.loose:5} {found.poured:7.1f} {len(board.vias):4} {per_net[-1]:5.2f} "
+            f"{gap.value if gap else float('nan'):6.3f} {area_use(board):5.0%} {row.seconds['lay']:6.1f} "
+            f"{total:6.1f}",
+            flush=True,
+        )
     if ratios:
         print(
-            f"{runs} runs, {whole} complete; length ratio median {statistics.median(ratios):.3f} "
+            f"{count} runs, {whole} complete; length ratio median {statistics.median(ratios):.3f} "
             f"(target {MEDIAN_RATIO}), worst {max(ratios):.3f} (target {WORST_RATIO}); vias per net median "
             f"{statistics.median(per_net):.2f}, worst {max(per_net):.2f}; seconds median "
             f"{statistics.median(times):.1f}, worst {max(times):.1f}"
