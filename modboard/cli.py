@@ -353,6 +353,7 @@ def repair(netlist: Path, suspects: str, results: Path | None, out: Path | None,
     Exit status 1 while a net is known to be broken.
     """
     from modboard.bench.repair import broken, plan, probe_table, read_netlist, read_results
+    from modboard.outputs import write_file
 
     nets = read_netlist(netlist)
     answers = read_results(results, nets) if results else {}
@@ -362,16 +363,11 @@ def repair(netlist: Path, suspects: str, results: Path | None, out: Path | None,
     if page:
         from modboard.view.repair_page import repair_page
 
-        try:
-            page.write_text(repair_page(netlist.stem, nets, probes, answers), encoding="utf-8")
-        except OSError as error:
-            raise ModboardError(f"cannot write {page}: {error.strerror}; choose another file with --page") from error
+        drawn = repair_page(netlist.stem, nets, probes, answers)
+        write_file(page, drawn.encode("utf-8"), cure="choose another file with --page")
         click.echo(f"wrote {page}: open it in a browser")
     if out:
-        try:
-            out.write_bytes(table.encode())
-        except OSError as error:
-            raise ModboardError(f"cannot write {out}: {error.strerror}; choose another file with --out") from error
+        write_file(out, table.encode(), cure="choose another file with --out")
         click.echo(f"wrote {out}: {len(probes)} probes for {len(nets)} nets, {len(answers)} answered")
     elif not results and not page:
         click.echo(table, nl=False)
@@ -439,13 +435,11 @@ def parts(words: tuple[str, ...], sheet: Path | None) -> None:
     click.echo(listing(words), nl=False)
     if sheet is None:
         return
+    from modboard.outputs import write_file
     from modboard.view.drawer import sheet_files
 
     for target, contents in sheet_files(sheet, drawn_names(words)).items():
-        try:
-            target.write_bytes(contents)
-        except OSError as error:
-            raise ModboardError(f"{target}: cannot be written, {error.strerror}; choose another place") from error
+        write_file(target, contents)
         click.echo(str(target))
 
 
@@ -463,12 +457,10 @@ def adapter(host: str, chip: str, as_csv: bool, picture: Path | None) -> None:
     table = compare(device(host), device(chip))
     click.echo(listing.as_csv(table) if as_csv else listing.text(table), nl=False)
     if picture is not None:
+        from modboard.outputs import write_file
         from modboard.sockets.picture import picture as drawn
 
-        try:
-            picture.write_text(drawn(table), encoding="utf-8")
-        except OSError as error:
-            raise ModboardError(f"{picture}: cannot be written, {error.strerror}; choose another place") from error
+        write_file(picture, drawn(table).encode("utf-8"))
     if table.conflicts:
         sys.exit(1)
 
@@ -515,13 +507,14 @@ def _print_changes(older: ReadPackage, folder: Path, title: str) -> None:
     """Say what changed since an older package, and draw it beside the new one."""
     from modboard.fab.readback.changes import package_changes
     from modboard.fab.readback.package import read_package
+    from modboard.outputs import write_file
     from modboard.view.changes import changes_view
 
     changes = package_changes(older, read_package(folder / "fab"))
     for line in changes.lines or ("nothing changed",):
         click.echo(line)
     picture = folder / "changes.svg"
-    picture.write_text(changes_view(changes, title), encoding="utf-8")
+    write_file(picture, changes_view(changes, title).encode("utf-8"))
     click.echo(str(picture))
 
 

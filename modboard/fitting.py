@@ -18,6 +18,7 @@ from modboard.fit.margins import tightest
 from modboard.fit.room import Room
 from modboard.fit.way_in import way_in
 from modboard.layout.board import Board, PlacedPart
+from modboard.outputs import write_file
 from modboard.view.fit_plan import clear_heights, fit_plan
 from modboard.view.fit_section import fit_sections
 from modboard.view.png import png as as_png
@@ -122,10 +123,7 @@ def write_template(found: Blank, name: str, file: Path) -> None:
     """Write the template at full size, as PDF if the file's name ends so, else as SVG."""
     is_pdf = file.suffix.casefold() == ".pdf"
     content = template_pdf(found, name) if is_pdf else template(found, name).encode("utf-8")
-    try:
-        file.write_bytes(content)
-    except OSError as error:
-        raise ModboardError(f"can't write the template {file}: {error.strerror}") from None
+    write_file(file, content, "the template")
 
 
 def largest_for(board: Board) -> Blank | None:

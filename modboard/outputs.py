@@ -71,6 +71,20 @@ def _runs(process: int) -> bool:
     return True
 
 
+def write_file(file: Path, content: bytes, what: str = "", cure: str = "choose another place") -> None:
+    """Write one file whole or not at all; ModboardError, naming `what` it is and the `cure`, if it cannot be."""
+    beside = file.with_name(f".{file.name}.{os.getpid()}")
+    try:
+        try:
+            beside.write_bytes(content)
+            beside.replace(file)
+        finally:
+            beside.unlink(missing_ok=True)
+    except OSError as error:
+        named = f"{what} {file}" if what else str(file)
+        raise ModboardError(f"can't write {named}: {error.strerror}; {cure}") from error
+
+
 def move_into_place(made: Path, final: Path) -> None:
     """Move a finished file or folder to `final`, taking the place of what is there in one step."""
     if not final.is_dir() or final.is_symlink():

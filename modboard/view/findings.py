@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from modboard.artwork.model import Artwork, LayerName
 from modboard.check.findings import Findings
-from modboard.errors import ModboardError
+from modboard.outputs import write_file
 from modboard.view import colours
 from modboard.view.board import draw_holes, finding_line, ring_findings
 from modboard.view.frame import Margins, notes, start
@@ -55,12 +55,8 @@ def findings_view(artwork: Artwork, findings: Findings) -> str:
 def write_findings(artwork: Artwork, findings: Findings, file: Path) -> None:
     """Draw the picture into `file`, as PNG if it is so named.  Raises ModboardError if it can't be written."""
     svg = findings_view(artwork, findings)
-    try:
-        file.write_bytes(png(svg) if file.suffix.casefold() == ".png" else svg.encode("utf-8"))
-    except OSError as error:
-        raise ModboardError(
-            f"can't write the picture {file}: {error.strerror}; name a file in a folder there is"
-        ) from None
+    content = png(svg) if file.suffix.casefold() == ".png" else svg.encode("utf-8")
+    write_file(file, content, "the picture", "name a file in a folder there is")
 
 
 def list_rows(listed: list[str]) -> int:
