@@ -11,10 +11,9 @@ import click
 
 from modboard import __version__
 from modboard.errors import ModboardError
+from modboard.telling import clear_line, print_blank, print_changes, print_findings, print_summary, steps_told
 
 if TYPE_CHECKING:
-    from modboard.describe.cavity import Cavity
-    from modboard.fab.readback.package import ReadPackage
     from modboard.make import Made, Steps
 
 DESIGN = click.argument("design", type=click.Path(path_type=Path), metavar="DESIGN.py")
@@ -37,11 +36,11 @@ class Group(click.Group):
         try:
             return super().invoke(ctx)
         except ModboardError as error:
-            _clear_line()
+            clear_line()
             click.echo(str(error), err=True)
             ctx.exit(2)
         except KeyboardInterrupt:
-            _clear_line()
+            clear_line()
             click.echo("stopped by hand before there was a result; what was there before is as it was", err=True)
             ctx.exit(STOPPED)
 
@@ -73,13 +72,13 @@ def make(
     """Do everything: lay out, check, draw and write the fabrication package."""
     from modboard import make as job
 
-    steps = _steps(quiet)
+    steps = steps_told(quiet)
     folder = _folder(design, out)
     wanted = _wanted(groups, prices)
     made = job.make(design, folder, steps, png=png, seed=seed, single=one_sided, groups=wanted, prices=prices)
-    _clear_line()
-    _print_findings(made)
-    _print_summary(made, folder, steps)
+    clear_line()
+    print_findings(made)
+    print_summary(made, folder, steps)
     _finish(made)
 
 
@@ -124,11 +123,11 @@ def fit(
 
     room = None if room_file else load_room(design)
     if room is not None:
-        _print_blank(room, design.stem, template, out, png)
+        print_blank(room, design.stem, template, out, png)
         return
     if template is not None:
         raise ModboardError("--template is for a file with a cavity only; a board's own outline is in view/ after make")
-    steps = _steps(quiet)
+    steps = steps_told(quiet)
     lines: list[str] = []
     if room_file is not None:
         with steps.step("reading the package and finding its best place"):
@@ -137,34 +136,18 @@ def fit(
         board = make.lay_out(design, steps)
         with steps.step("fitting"):
             findings = fits(board)
-    _clear_line()
+    clear_line()
     made = make.Made(board, draw(board), findings)
-    _print_findings(made)
+    print_findings(made)
     for line in (*lines, *fitting.verdict(board, findings)):
         click.echo(line)
     for line in fitting.advice(board, findings, attempt=attempt, say=steps.say):
-        _clear_line()
+        clear_line()
         click.echo(line)
     if out is not None and board.description.cavity is not None:
         for path in fitting.write_pictures(fitting.board_pictures(board), out, png=png):
             click.echo(str(path))
     _finish(made)
-
-
-def _print_blank(room: Cavity, name: str, template: Path | None, out: Path | None, png: bool) -> None:
-    """Say what the largest board for a room is; draw it at full size, and its clear heights, if asked to."""
-    from modboard import fitting
-
-    found = fitting.room_alone(room)
-    for line in found.words:
-        click.echo(line)
-    if template is not None:
-        fitting.write_template(found, name, template)
-        click.echo(str(template))
-    if out is not None:
-        drawn, pdf = fitting.room_pictures(found, name), fitting.template_pdf(found, name)
-        for path in fitting.write_pictures(drawn, out, png=png, pdf=pdf):
-            click.echo(str(path))
 
 
 @main.command()
@@ -182,9 +165,9 @@ def check(design: Path, as_json: bool, picture: Path | None, quiet: bool) -> Non
     from modboard import make as job
     from modboard.check.report import as_json as report
 
-    steps = _steps(quiet)
+    steps = steps_told(quiet)
     made = job.prove(job.lay_out(design, steps), steps)
-    _clear_line()
+    clear_line()
     if picture is not None:
         from modboard.view.findings import write_findings
 
@@ -192,7 +175,7 @@ def check(design: Path, as_json: bool, picture: Path | None, quiet: bool) -> Non
     if as_json:
         click.echo(report(made.board.description.name, made.findings, made.board.description), nl=False)
     else:
-        _print_findings(made)
+        print_findings(made)
     _finish(made)
 
 
@@ -236,7 +219,7 @@ def fab(
         quiet,
         "fab",
         lambda job, made, folder, steps: job.fabricate(made, folder, steps, groups=wanted, prices=prices),
-        lambda folder: _print_changes(older, folder, f"{design.stem} since {since}") if older else None,
+        lambda folder: print_changes(older, folder, f"{design.stem} since {since}") if older else None,
     )
 
 
@@ -300,13 +283,13 @@ def panel(
     from modboard.outputs import folder_beside, move_into_place
 
     plan = PanelPlan(rows, columns, area(fill) if fill else None, "score" if score else "tabs", rail)
-    steps = _steps(quiet)
+    steps = steps_told(quiet)
     folder = _folder(designs[0], out)
     mades = [job.prove(job.lay_out(design, steps), steps) for design in designs]
     for made in mades:
         if made.standing:
-            _clear_line()
-            _print_findings(made)
+            clear_line()
+            print_findings(made)
             _finish(made)
     artworks = [made.artwork for made in mades]
     with steps.step("arranging the panel"):
@@ -316,7 +299,7 @@ def panel(
         made = job.Made(whole.board, whole, findings)
         names = job.fabricate(made, scratch / "panel", steps)
         move_into_place(scratch / "panel", folder / "panel")
-    _clear_line()
+    clear_line()
     x0, y0, x1, y1 = whole.board.outline.bounds
     click.echo(f"panel of {x1 - x0:.1f} × {y1 - y0:.1f} mm: {whole.panel}")
     for name in names:
@@ -477,15 +460,15 @@ def _write_one(
     from modboard import make as job
     from modboard.outputs import folder_beside, move_into_place
 
-    steps = _steps(quiet)
+    steps = steps_told(quiet)
     folder = _folder(design, out)
     made = job.prove(job.lay_out(design, steps), steps)
     with folder_beside(folder) as scratch:
         names = [] if part == "fab" and made.standing else write(job, made, scratch / part, steps)
         if names:
             move_into_place(scratch / part, folder / part)
-    _clear_line()
-    _print_findings(made)
+    clear_line()
+    print_findings(made)
     for name in names:
         click.echo(str(folder / name))
     if names:
@@ -503,74 +486,8 @@ def _wanted(groups: str, prices: Path | None) -> frozenset[str]:
     return chosen(groups.replace(",", " ").split())
 
 
-def _print_changes(older: ReadPackage, folder: Path, title: str) -> None:
-    """Say what changed since an older package, and draw it beside the new one."""
-    from modboard.fab.readback.changes import package_changes
-    from modboard.fab.readback.package import read_package
-    from modboard.outputs import write_file
-    from modboard.view.changes import changes_view
-
-    changes = package_changes(older, read_package(folder / "fab"))
-    for line in changes.lines or ("nothing changed",):
-        click.echo(line)
-    picture = folder / "changes.svg"
-    write_file(picture, changes_view(changes, title).encode("utf-8"))
-    click.echo(str(picture))
-
-
-def _steps(quiet: bool) -> Steps:
-    from modboard.make import Steps, silent
-
-    return Steps(silent if quiet else _say)
-
-
-def _say(text: str) -> None:
-    """Show where the work is: on one line of a terminal, as plain lines elsewhere."""
-    if sys.stderr.isatty():
-        _clear_line()
-        click.echo(f"… {text}", nl=False, err=True)
-    else:
-        click.echo(text, err=True)
-
-
-def _clear_line() -> None:
-    if sys.stderr.isatty():
-        click.echo("\r\033[K", nl=False, err=True)
-
-
 def _folder(design: Path, out: Path | None) -> Path:
     return out if out is not None else Path("out") / design.stem
-
-
-def _print_findings(made: Made) -> None:
-    from modboard.check.report import lines
-
-    for line in lines(made.findings, made.board.description):
-        click.echo(line)
-
-
-def _print_summary(made: Made, folder: Path, steps: Steps) -> None:
-    from modboard.make import summary
-
-    s = summary(made)
-    gap = "none" if s["smallest_gap_mm"] is None else f"{s['smallest_gap_mm']:.3f} mm"
-    click.echo(
-        f"{s['design']} revision {s['revision']}: {s['width_mm']:.1f} × {s['depth_mm']:.1f} mm, rules {s['rules']}"
-    )
-    click.echo(f"  parts {s['parts']}, nets {s['nets']}, pads {s['pads']}, holes {s['holes']}")
-    click.echo(
-        f"  tracks {s['tracks']}, vias {s['vias']}, track length {s['track_length_mm']:.0f} mm, smallest gap {gap}"
-    )
-    for remark in s["remarks"]:
-        click.echo(f"  {remark}")
-    click.echo(f"  findings: {s['errors']} errors, {s['warnings']} warnings, {s['waived']} waived")
-    click.echo(f"  files: {len(s['files'])} in {folder}")
-    if made.standing:
-        click.echo(
-            "  no fabrication package was written: put the errors right, or waive them in the design with a reason"
-        )
-    took = ", ".join(f"{name} {seconds:.2f} s" for name, seconds in steps.seconds.items())
-    click.echo(f"  time: {took}")
 
 
 def _finish(made: Made) -> None:
