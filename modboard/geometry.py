@@ -129,3 +129,11 @@ def rectangle(at: Position, width: float, height: float, corner: float = 0.0) ->
 def polygon(points: Iterable[Position], radius: float = 0.0) -> Shape:
     """Return a polygon through `points`, grown by `radius` mm."""
     return Shape(Polygon(list(points)), radius)
+
+
+def snapped(area: Any, grid: float) -> Any:
+    """Return a shapely area with its corners rounded to `grid` mm, that keeps no grid.
+
+    The library would round every shape made from it as well, until it has been to another process and back.
+    """
+    return shapely.set_precision(shapely.set_precision(area, grid), 0.0)

@@ -16,6 +16,7 @@ from modboard.describe.faces import moved, obstacle_to, walls_to
 from modboard.describe.model import CavityModel, Obstacle
 from modboard.describe.polygons import outer_disc, plan
 from modboard.errors import CallSite, DesignError
+from modboard.geometry import snapped
 
 SMALLEST = 5.0  # mm: a board that holds no disc of half this radius is no use, common practice
 RIVAL = 1 / 3  # a second piece bigger than this part of the first is a choice for the person, not for the tool
@@ -72,8 +73,8 @@ def given_outline(said: object, cavity: CavityModel | None, site: CallSite) -> A
         if cavity is not None:
             x0, y0, x1, y1 = cavity.inside.bounds
             board = affinity.translate(board, (x0 + x1 - width) / 2, (y0 + y1 - height) / 2)
-        return shapely.set_precision(board, 1e-6)
-    return shapely.set_precision(plan(said, "the outline", site), 1e-6)
+        return snapped(board, 1e-6)
+    return snapped(plan(said, "the outline", site), 1e-6)
 
 
 def meets_board(obstacle: Obstacle, cavity: CavityModel, thickness: float) -> bool:
@@ -112,7 +113,7 @@ def _pieces(cavity: CavityModel, obstacles: tuple[Obstacle, ...], thickness: flo
         if area - board.area < 1e-4:
             break
     # Simplify first: unions leave points that lie on straight sides.
-    tidy = [shapely.set_precision(_straightened(p), 1e-6) for p in polygons(board)]
+    tidy = [snapped(_straightened(p), 1e-6) for p in polygons(board)]
     useful = [p for p in tidy if p.geom_type == "Polygon" and not p.buffer(-SMALLEST / 2).is_empty]
     return polygons(shapely.geometrycollections([shapely.normalize(p) for p in useful]))
 

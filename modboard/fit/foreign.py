@@ -19,7 +19,7 @@ from modboard.errors import CallSite, ModboardError
 from modboard.fab.readback.layer import ReadLayer
 from modboard.fab.readback.package import ReadPackage, read_package
 from modboard.fit.room import Room
-from modboard.geometry import Position, turn_point
+from modboard.geometry import Position, snapped, turn_point
 from modboard.layout.board import Board, PlacedPart
 from modboard.library.model import Body, Footprint, Hole, Land, PadForm
 
@@ -76,7 +76,7 @@ def _outline(package: ReadPackage, source: Path) -> Any:
     largest = max(rings, key=lambda r: r.area)
     holes = [r for r in rings if r is not largest and largest.contains(r.representative_point())]
     board = largest.difference(shapely.union_all(holes)) if holes else largest
-    return shapely.set_precision(board, 1e-6)
+    return snapped(board, 1e-6)
 
 
 def _rings(layer: ReadLayer) -> list[Any]:
@@ -118,7 +118,7 @@ def _turned(plan: Plan, turn: float) -> Plan:
         places = [(turn_point(at, turn), size) for at, size in holes]
         return tuple(((x - x0, y - y0), size) for (x, y), size in places)
 
-    outline = shapely.set_precision(affinity.translate(outline, -x0, -y0), 1e-6)
+    outline = snapped(affinity.translate(outline, -x0, -y0), 1e-6)
     return replace(plan, outline=outline, screws=put(plan.screws), leads=put(plan.leads))
 
 

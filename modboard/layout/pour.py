@@ -13,13 +13,14 @@ from typing import Any
 import shapely
 
 from modboard.describe.model import Description, Net
-from modboard.geometry import Shape, stroke
+from modboard.geometry import Position, Shape, snapped, stroke
 from modboard.layout.board import CopperLayer, Pad, PlacedPart, Pour, Track, Via
 from modboard.layout.quiet import kinds, opposite
 
 MARGIN = 0.002  # mm added to each gap: covers simplification and rounding
 SIMPLIFY = 0.0005  # mm
 GRID = 0.0001  # mm, pour corners are rounded to this
+SEGMENTS = 16  # chords in a quarter circle of a cut-out: half of what outlines have is 1 um more gap on a 1 mm radius
 LEAST_AREA = 1.0  # mm²; smaller islands are not worth etching, common practice
 LEAST_APART = 60.0  # degrees between spokes where the usual four do not fit
 LEAST_SPOKES = 2  # for hand soldering, fabrication reference section 8
@@ -59,11 +60,13 @@ def _pour(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
     rules = copper.description.rules
     room = _room(net, layer, copper, earlier)
     own_pads = [p for p in copper.pads if p.net == net.name and layer in p.layers]
-    reliefs = [p.shape.grown(rules.thermal_gap + MARGIN).covering_polygon() for p in own_pads]
+    reliefs = [p.shape.grown(rules.thermal_gap + MARGIN).covering_polygon(SEGMENTS) for p in own_pads]
     flooded = _opened(room.difference(shapely.union_all(reliefs)), rules.pour_neck, rules.pour_gap)
-    spokes = [s for pad in own_pads for s in _spokes(pad, rules.thermal_gap, rules.thermal_spoke, room, flooded)]
+    solid = flooded.buffer(SIMPLIFY)
+    shapely.prepare([room, solid])
+    spokes = [s for pad in own_pads for s in _spokes(pad, rules.thermal_gap, rules.thermal_spoke, room, solid)]
     area = shapely.union_all([flooded, *spokes])
-    area = shapely.set_precision(area.simplify(SIMPLIFY), GRID)
+    area = snapped(area.simplify(SIMPLIFY), GRID)
     joints = [p.shape for p in own_pads] + [v.shape for v in copper.vias if v.net == net.name]
     joints += [t.shape for t in copper.tracks if t.net == net.name and t.layer == layer]
     found = []
@@ -89,30 +92,30 @@ def _room(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
     foreign: list[Any] = []
     for pad in copper.pads:
         if pad.net != net.name and layer in pad.layers:
-            foreign.append(pad.shape.grown(apart(pad.net)).covering_polygon())
+            foreign.append(pad.shape.grown(apart(pad.net)).covering_polygon(SEGMENTS))
     for track in copper.tracks:
         if track.net != net.name and track.layer == layer:
-            foreign.append(track.shape.grown(apart(track.net)).covering_polygon())
+            foreign.append(track.shape.grown(apart(track.net)).covering_polygon(SEGMENTS))
     for via in copper.vias:
         if via.net != net.name:
-            foreign.append(via.shape.grown(apart(via.net)).covering_polygon())
+            foreign.append(via.shape.grown(apart(via.net)).covering_polygon(SEGMENTS))
     for piece in earlier:
         if piece.layer == layer:
-            foreign.append(Shape(piece.area, apart(piece.net)).covering_polygon())
+            foreign.append(Shape(piece.area, apart(piece.net)).covering_polygon(SEGMENTS))
     for placed in copper.parts:
         for hole in placed.part.footprint.holes:
             bare = placed.hole(hole).kept_off(rules.bare_hole_to_copper)
-            foreign.append(bare.grown(MARGIN).covering_polygon())
+            foreign.append(bare.grown(MARGIN).covering_polygon(SEGMENTS))
         if placed.window():
             foreign.append(
                 shapely.Polygon(placed.window()).buffer(rules.mask_expansion + rules.mask_to_copper + MARGIN)
             )
     for mount in description.holes:
         keep = max(mount.keep_out / 2, mount.diameter / 2 + rules.bare_hole_to_copper) + MARGIN
-        foreign.append(Shape(shapely.Point(mount.at), keep).covering_polygon())
+        foreign.append(Shape(shapely.Point(mount.at), keep).covering_polygon(SEGMENTS))
     for area in description.keep_outs:
         if layer in area.sides and "pours" in area.bars:
-            foreign.append(area.shape.grown(MARGIN).covering_polygon())
+            foreign.append(area.shape.grown(MARGIN).covering_polygon(SEGMENTS))
     edge = rules.copper_to_edge + MARGIN
     board = description.outline.buffer(-edge / math.cos(math.pi / 128), quad_segs=32)
     return board.difference(shapely.union_all(foreign))
@@ -126,8 +129,8 @@ def _opened(area: Any, neck: float, gap: float) -> Any:
     r = neck / 2 + MARGIN
 
     def pieces(of: Any) -> list[Any]:
-        cores = shapely.get_parts(of.buffer(-r, quad_segs=16))
-        grown = [core.buffer(r - SIMPLIFY, quad_segs=16).intersection(of) for core in cores if not core.is_empty]
+        cores = shapely.get_parts(of.buffer(-r, quad_segs=SEGMENTS))
+        grown = [core.buffer(r - SIMPLIFY, quad_segs=SEGMENTS) for core in cores if not core.is_empty]
         return sorted((g for g in grown if g.area >= LEAST_AREA), key=lambda g: (-g.area, g.bounds))
 
     kept: list[Any] = []
@@ -143,25 +146,22 @@ def _opened(area: Any, neck: float, gap: float) -> Any:
     return shapely.union_all(kept)
 
 
-def _spokes(pad: Pad, gap: float, width: float, room: Any, flooded: Any) -> list[Any]:
-    """Return the spokes of one pad that lie wholly in the room and run at full width into the flooded copper.
+def _spokes(pad: Pad, gap: float, width: float, room: Any, solid: Any) -> list[Any]:
+    """Return the spokes of one pad that lie wholly in the room and run at full width into the `solid` flooded copper.
 
     Four along the pad's axes are best, four diagonal ones next; where neighbours or the edge leave less, whatever
     directions are open, at least `LEAST_APART` degrees from one another.
     """
     x0, y0, x1, y1 = pad.shape.bounds()
     reach = max(x1 - x0, y1 - y0) / 2 + gap + width
-    solid = flooded.buffer(SIMPLIFY)
     outside = pad.shape.polygon()
-    shapely.prepare(room)
-    shapely.prepare(solid)
     tried: dict[float, Any] = {}
 
     def spoke(turn: float) -> Any:
         if turn not in tried:
             angle = math.radians(pad.turn % 90 + turn)
             ux, uy = round(math.cos(angle), 12), round(math.sin(angle), 12)
-            length = _exit(pad, ux, uy, reach) + gap + width * 0.75
+            length = _exit(outside, pad.at, (ux * reach, uy * reach)) + gap + width * 0.75
             end = (pad.at[0] + ux * length, pad.at[1] + uy * length)
             shape = stroke((pad.at, end), width).polygon(8)
             landing = Shape(shapely.Point(end), width / 2).polygon(8)
@@ -184,7 +184,7 @@ def _spokes(pad: Pad, gap: float, width: float, room: Any, flooded: Any) -> list
     return [tried[turn] for turn in best]
 
 
-def _exit(pad: Pad, ux: float, uy: float, reach: float) -> float:
-    """Return how far a ray from the pad's centre runs inside the pad's copper."""
-    ray = shapely.LineString([pad.at, (pad.at[0] + ux * reach, pad.at[1] + uy * reach)])
-    return float(ray.intersection(pad.shape.polygon()).length)
+def _exit(outside: Any, at: Position, ray: Position) -> float:
+    """Return how far a ray from `at` runs inside a pad's outline, at most to its end."""
+    line = shapely.LineString([at, (at[0] + ray[0], at[1] + ray[1])])
+    return float(line.intersection(outside).length)

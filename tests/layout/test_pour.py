@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from dataclasses import replace
 
 import shapely
@@ -67,6 +68,15 @@ def test_a_through_pad_in_the_open_gets_four_spokes() -> None:
     assert len(bridges) == 4
     for bridge in bridges:
         assert abs(bridge.area / 0.01 - description.rules.thermal_spoke) < 0.05
+
+
+def test_a_pour_is_the_same_area_after_a_trip_to_another_process() -> None:
+    # A rounding grid kept in the area would be lost on the way and round every shape made from it before.
+    description, parts = random_board(3, 9, 36, 30, "bottom")
+    for pour in route(description, parts, effort=QUICK).board.pours:
+        travelled = pickle.loads(pickle.dumps(pour.area))
+        for grown in (1e-5, -0.1):
+            assert travelled.buffer(grown).equals_exact(pour.area.buffer(grown), 0.0)
 
 
 def test_groups_join_layers_only_through_holes() -> None:

@@ -22,7 +22,7 @@ from modboard.fab.panel.figures import (
     SLOT,
     TAB,
 )
-from modboard.geometry import TOLERANCE, Position
+from modboard.geometry import TOLERANCE, Position, snapped
 
 STEP = 1.0  # mm along the edge from one place that is tried to the next
 ROUND = 0.001  # mm less than the bit's radius, so that slots exactly as wide as the bit remain
@@ -64,7 +64,7 @@ def routed(
     pieces = [p for p in shapely.get_parts(outline) if p.area > 1e-6]
     if len(pieces) != 1:
         raise PanelError("panel: the tabs do not hold all boards together; use rails on all sides")
-    return shapely.set_precision(pieces[0], 1e-6), [hole for tab in tabs for hole in tab.holes]
+    return snapped(pieces[0], 1e-6), [hole for tab in tabs for hole in tab.holes]
 
 
 def _tabs(board: Any, copper: Any, solid: Any, name: str) -> list[Tab]:

@@ -33,21 +33,29 @@ def profile(outline: Any, wall: Wall) -> Any:
     return np.column_stack([along[:-1], out[:-1], along[1:], out[1:]])
 
 
-def edge_beside(edges: Any, low: float, high: float) -> float:
+def outermost(edges: Any, at: Any) -> Any:
+    """Return how far out the board reaches at each place (n,) along the wall; +inf beyond the ends of the board."""
+    starts, ends = np.minimum(edges[:, 0], edges[:, 2]), np.maximum(edges[:, 0], edges[:, 2])
+    run = edges[:, 2] - edges[:, 0]
+    slope = (edges[:, 3] - edges[:, 1]) / np.where(run == 0.0, 1.0, run)
+    reach = edges[:, 1] + (at[:, None] - edges[:, 0]) * slope
+    crossed = (starts <= at[:, None]) & (at[:, None] < ends)
+    return np.where(crossed.any(axis=1), np.where(crossed, reach, -np.inf).max(axis=1), np.inf)
+
+
+def edge_beside(edges: Any, low: Any, high: Any) -> Any:
     """Return how far out (in the profile's sense) the board reaches everywhere between `low` and `high` along the wall.
 
-    That is the least, over the span, of the outermost point; -inf if the span leaves the board altogether.
+    That is the least, over each span (n,), of the outermost point; -inf if the span leaves the board altogether.  What
+    lies beyond the end of the board is for the other limits to judge.
     """
-    starts, ends = np.minimum(edges[:, 0], edges[:, 2]), np.maximum(edges[:, 0], edges[:, 2])
-    turns = edges[(edges[:, 0] > low) & (edges[:, 0] < high), 0]
-    least = np.inf
-    for c in np.concatenate([[low + NUDGE, high - NUDGE], turns - NUDGE, turns + NUDGE]):
-        hit = (starts <= c) & (c < ends)
-        if not hit.any():
-            continue  # beyond the end of the board; the other limits judge that
-        e = edges[hit]
-        least = min(least, float((e[:, 1] + (c - e[:, 0]) * (e[:, 3] - e[:, 1]) / (e[:, 2] - e[:, 0])).max()))
-    return least if np.isfinite(least) else -np.inf
+    low, high = np.atleast_1d(low), np.atleast_1d(high)
+    turns = edges[:, 0]
+    at_turns = np.minimum(outermost(edges, turns - NUDGE), outermost(edges, turns + NUDGE))
+    within = (turns > low[:, None]) & (turns < high[:, None])
+    at_ends = np.minimum(outermost(edges, low + NUDGE), outermost(edges, high - NUDGE))
+    least = np.minimum(at_ends, np.where(within, at_turns, np.inf).min(axis=1))
+    return np.where(np.isfinite(least), least, -np.inf)
 
 
 def span_along(box: Box, wall: Wall) -> tuple[float, float]:
@@ -68,19 +76,18 @@ class Stance:
     inset: float
     copper: float
 
-    def origin(self, standing: Standing, edges: Any, along: float) -> Any:
-        """Return the origin (x, y) with the body centre at `along` and the courtyard at `inset` from the edge.
+    def origins(self, standing: Standing, edges: Any, along: Any) -> Any:
+        """Return the origins (n, 2) with the body centre at each `along` (n,), the courtyard at `inset` from the edge.
 
         Where that would bring copper too near the edge, the part stands as much further in as the copper needs.
-        None if there is no board there.
+        Not-a-number where there is no board.
         """
-        shift = along - standing.centre[1 if upright(self.wall) else 0]
+        shift = np.atleast_1d(along) - standing.centre[1 if upright(self.wall) else 0]
         reaches = []
         for box, inset in ((standing.box, self.inset), (standing.land_box, self.copper + HAIR)):
             if box is not None:
                 low, high = span_along(box, self.wall)
                 reaches.append(edge_beside(edges, low + shift, high + shift) - inset - reach_out(box, self.wall))
-        if not np.isfinite(reaches).all():
-            return None
-        out = min(reaches) * outward(self.wall)
-        return (out, shift) if upright(self.wall) else (shift, out)
+        out = np.min(reaches, axis=0) * outward(self.wall)
+        out = np.where(np.isfinite(reaches).all(axis=0), out, np.nan)
+        return np.column_stack([out, shift] if upright(self.wall) else [shift, out])

@@ -90,22 +90,18 @@ def edge_sites(room: Room, standing: Standing, wish: AtEdge, lattice: Lattice) -
         steps = lattice_steps(ends[0] - low, ends[1] - high, lattice.origin[axis] - standing.snap[axis], lattice.pitch)
     farthest = edges[:, 1].max()
     stance = Stance(wish.wall, wish.inset, description.rules.copper_to_edge)
-    places, cost = [], []
-    for step in steps:
-        at = stance.origin(standing, edges, step + centre)
-        places.append(at if at is not None else (math.nan, math.nan))
-        cost.append(BACK_FROM_WALL * (farthest - edge_beside(edges, low + step, high + step)))
-    xy = np.array(places, dtype=float)
+    xy = stance.origins(standing, edges, steps + centre)
+    cost = BACK_FROM_WALL * (farthest - edge_beside(edges, low + steps, high + steps))
     ok = np.isfinite(xy).all(axis=1)
     xy[~ok] = 1e6
     ok &= room.allowed(standing, np.ascontiguousarray(xy[:, 0]), np.ascontiguousarray(xy[:, 1]), at_edge=True)
     if wish.along is None:
-        for better in (np.array(cost) <= BACK_FROM_WALL * NOTCH, sideways_clear(room, standing, wish, xy)):
+        for better in (cost <= BACK_FROM_WALL * NOTCH, sideways_clear(room, standing, wish, xy)):
             ok = ok & better if (ok & better).any() else ok
     shape = (len(steps), 1) if axis == 1 else (1, len(steps))
     frame = (0.0, float(steps[0]), lattice.pitch) if axis == 1 else (float(steps[0]), 0.0, lattice.pitch)
     grids = xy[:, 0].reshape(shape), xy[:, 1].reshape(shape)
-    return collect(standing, *grids, ok.reshape(shape), frame, np.array(cost)[ok], at_edge=True)
+    return collect(standing, *grids, ok.reshape(shape), frame, cost[ok], at_edge=True)
 
 
 def sideways_clear(room: Room, standing: Standing, wish: AtEdge, xy: Any) -> Any:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from modboard.describe.model import AtEdge, Description, Fixed, Free, Near, Part, Side, Wish
 from modboard.errors import DesignError
 from modboard.geometry import turn_point
@@ -86,8 +88,8 @@ def put_fixed(part: Part, wish: Fixed) -> PlacedPart:
 def origin_at_edge(description: Description, standing: Standing, wish: AtEdge, edges: Any) -> Any:
     """Return the origin of a part at an edge whose place along it is given; DesignError if there is no board there."""
     assert wish.along is not None
-    at = Stance(wish.wall, wish.inset, description.rules.copper_to_edge).origin(standing, edges, wish.along)
-    if at is None:
+    at = Stance(wish.wall, wish.inset, description.rules.copper_to_edge).origins(standing, edges, wish.along)[0]
+    if not np.isfinite(at).all():
         x0, y0, x1, y1 = description.outline.bounds
         low, high = (y0, y1) if upright(wish.wall) else (x0, x1)
         raise DesignError(
