@@ -33,11 +33,12 @@ Progress = Callable[[str], None]
 
 @dataclass(frozen=True)
 class Round:
-    """One round: how many arrangements are sketched, how many of the most promising are then routed in full, extra room
-    between parts (mm), the router's rounds for a sketch, and its full effort.
+    """One round: how many arrangements are sketched, the later ones of them only if none before comes out whole; how
+    many of the most promising are then routed in full; extra room between parts (mm), the router's rounds for a sketch,
+    and its full effort.
     """
 
-    sketches: int
+    sketches: tuple[int, ...]
     finals: int
     spread: float
     quick: int
@@ -45,12 +46,12 @@ class Round:
 
 
 ROUNDS = (
-    Round(6, 2, 0.3, 12, Effort(rounds=60)),
-    Round(6, 2, 0.6, 12, Effort(rounds=90)),
-    Round(6, 2, 0.0, 12, Effort(rounds=90, pitch=PITCH / 2)),
-    Round(8, 4, 1.2, 16, Effort(rounds=150)),
+    Round((4, 2), 2, 0.3, 12, Effort(rounds=60)),
+    Round((4, 2), 2, 0.6, 12, Effort(rounds=90)),
+    Round((4, 2), 2, 0.0, 12, Effort(rounds=90, pitch=PITCH / 2)),
+    Round((8,), 4, 1.2, 16, Effort(rounds=150)),
 )
-WAY_OUT = Round(2, 0, 0.3, 40, Effort(rounds=40))  # for the changes to a design that are tried when all else failed
+WAY_OUT = Round((2,), 0, 0.3, 40, Effort(rounds=40))  # for the changes to a design that are tried when all else failed
 
 
 @dataclass
@@ -138,22 +139,25 @@ def _all_rounds(
 ) -> None:
     crowding: Congestion | None = None
     for number, round_ in enumerate(rounds):
-        found.say(f"sketching {round_.sketches} arrangements, round {number + 1} of at most {len(rounds)}")
-        seeds = [description.seed * 1000 + 100 * number + k for k in range(round_.sketches)]
+        found.say(f"sketching up to {sum(round_.sketches)} arrangements, round {number + 1} of at most {len(rounds)}")
         sketches: list[tuple[int, int]] = []
-        looks = run(first_look, repeat(description), seeds, repeat(round_), repeat(crowding))
-        for seed, look in zip(seeds, looks, strict=True):
-            if isinstance(look, Outcome):
-                found.take(look)
-            elif isinstance(look, Sketch):
-                sketches.append((look.clashes, seed))
-            else:
-                found.failure = found.failure or look
-        if found.best is not None and not found.best.board.unrouted:
-            return
+        first = description.seed * 1000 + 100 * number
+        for count in round_.sketches:
+            seeds = range(first, first + count)
+            first += count
+            looks = run(first_look, repeat(description), seeds, repeat(round_), repeat(crowding))
+            for seed, look in zip(seeds, looks, strict=True):
+                if isinstance(look, Outcome):
+                    found.take(look)
+                elif isinstance(look, Sketch):
+                    sketches.append((look.clashes, seed))
+                else:
+                    found.failure = found.failure or look
+            if found.best is not None and not found.best.board.unrouted:
+                return
         chosen = [seed for _, seed in sorted(sketches)[: round_.finals]]
         if not chosen:
-            return  # six arrangements and none legal: the parts do not fit
+            return  # many arrangements and none legal: the parts do not fit
         found.say(f"routing the {len(chosen)} most promising in full")
         for outcome in run(in_full, repeat(description), chosen, repeat(round_), repeat(crowding)):
             found.take(outcome)
@@ -167,7 +171,7 @@ def _tried(description: Description, lacking: frozenset[str], run: Callable[...,
     """Return in words which ways out were tried and help."""
 
     def works(variant: Description) -> bool:
-        seeds = [variant.seed * 1000 + 900 + k for k in range(WAY_OUT.sketches)]
+        seeds = [variant.seed * 1000 + 900 + k for k in range(sum(WAY_OUT.sketches))]
         looks = list(run(first_look, repeat(variant), seeds, repeat(WAY_OUT), repeat(None)))
         return any(isinstance(look, Outcome) for look in looks)
 

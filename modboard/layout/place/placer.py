@@ -202,7 +202,7 @@ def scaled(trial: Trial, count: int) -> tuple[float, int]:
     """Return moves per temperature and starts for `count` parts: few parts are quick to try often."""
     if count > MANY:
         return trial.effort / 1.5, max(1, trial.starts - 1)
-    return trial.effort, trial.starts * (3 if count <= FEW else 1)
+    return trial.effort, trial.starts * (2 if count <= FEW else 1)
 
 
 def clear(problem: Problem, state: State, thresholds: Any, reach: int, extent: float) -> tuple[float, float]:
