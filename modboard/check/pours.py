@@ -33,7 +33,7 @@ POUR_NECK = Rule(
 THERMAL_SPOKES = Rule(
     "thermal-spokes",
     "warning",
-    "a lead in a pour is held by at least two spokes or tracks",
+    "a lead in a pour is held by at least two spokes or tracks, or by one as wide as two",
     "give the pad more room so that spokes reach it, or lead a track to it",
     source="common practice for hand soldering",
 )
@@ -54,6 +54,7 @@ THERMAL_RELIEF = Rule(
 RULES = (POUR_ISLAND, POUR_NECK, POUR_SLIVER, THERMAL_SPOKES, THERMAL_RELIEF)
 
 LEAST_SPOKES = 2
+ROUNDED = 0.99  # of a spoke's width that the ring crosses at least: the ring is drawn with chords
 FINGER = 2.0  # times the least neck: how far a thin finger may reach beyond copper that is wide enough, common practice
 MOST_OF_RING = 0.5  # of the way round a land: more copper than this draws the heat off, common practice
 QUARTER = 64  # chords in a quarter circle for opening: under 0.1 µm off for necks up to 0.5 mm
@@ -152,8 +153,8 @@ def neck_width(whole: Any, piece: Any) -> float:
 def spokes(seen: Inspection) -> Iterator[Finding]:
     """Count what holds each lead that stands in a pour of its net: spokes and tracks, on both layers together.
 
-    Copper of the net is counted where it crosses the middle of the relief round the land; a land with copper all
-    round on some layer needs no spokes.
+    Copper of the net is counted where it crosses the middle of the relief round the land, a spoke as wide as two for
+    two; a land with copper all round on some layer needs no spokes.
     """
     counts: dict[tuple[str, str], int] = {}
     shares: dict[tuple[str, str], float] = {}
@@ -199,5 +200,7 @@ def crossings(seen: Inspection, layer: LayerCopper, pad: CopperItem) -> tuple[in
     crossed = shapely.line_merge(ring.intersection(shapely.union_all(copper)))
     if crossed.length > ring.length - TOLERANCE:
         return LEAST_SPOKES, 1.0
-    count = len([part for part in shapely.get_parts(crossed) if part.length > 0])
+    double = LEAST_SPOKES * seen.rules.thermal_spoke * ROUNDED
+    lengths = shapely.length(shapely.get_parts(crossed))
+    count = sum(LEAST_SPOKES if length >= double else 1 for length in lengths if length > 0)
     return count, float(crossed.length / ring.length)

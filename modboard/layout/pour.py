@@ -22,7 +22,7 @@ SIMPLIFY = 0.0005  # mm
 GRID = 0.0001  # mm, pour corners are rounded to this
 SEGMENTS = 16  # chords in a quarter circle of a cut-out: half of what outlines have is 1 um more gap on a 1 mm radius
 LEAST_AREA = 1.0  # mm²; smaller islands are not worth etching, common practice
-LEAST_APART = 60.0  # degrees between spokes where the usual four do not fit
+APART = (60.0, 45.0)  # degrees between spokes where the usual four do not fit, the second where the first leaves one
 LEAST_SPOKES = 2  # for hand soldering, fabrication reference section 8
 
 
@@ -150,38 +150,55 @@ def _spokes(pad: Pad, gap: float, width: float, room: Any, solid: Any) -> list[A
     """Return the spokes of one pad that lie wholly in the room and run at full width into the `solid` flooded copper.
 
     Four along the pad's axes are best, four diagonal ones next; where neighbours or the edge leave less, whatever
-    directions are open, at least `LEAST_APART` degrees from one another.
+    directions are open, apart from one another (`APART`); where all that leaves is one, one as wide as two if it fits.
     """
     x0, y0, x1, y1 = pad.shape.bounds()
-    reach = max(x1 - x0, y1 - y0) / 2 + gap + width
+    reach = max(x1 - x0, y1 - y0) / 2 + gap + 2 * width
     outside = pad.shape.polygon()
-    tried: dict[float, Any] = {}
+    tried: dict[tuple[float, float], Any] = {}
 
-    def spoke(turn: float) -> Any:
-        if turn not in tried:
+    def spoke(turn: float, wide: float = width) -> Any:
+        if (turn, wide) not in tried:
             angle = math.radians(pad.turn % 90 + turn)
             ux, uy = round(math.cos(angle), 12), round(math.sin(angle), 12)
-            length = _exit(outside, pad.at, (ux * reach, uy * reach)) + gap + width * 0.75
+            length = _exit(outside, pad.at, (ux * reach, uy * reach)) + gap + wide * 0.75
             end = (pad.at[0] + ux * length, pad.at[1] + uy * length)
-            shape = stroke((pad.at, end), width).polygon(8)
-            landing = Shape(shapely.Point(end), width / 2).polygon(8)
+            shape = stroke((pad.at, end), wide).polygon(8)
+            landing = Shape(shapely.Point(end), wide / 2).polygon(8)
             fits = solid.covers(landing) and room.covers(shape.difference(outside))
-            tried[turn] = shape if fits else None
-        return tried[turn]
+            tried[turn, wide] = shape if fits else None
+        return tried[turn, wide]
 
     for first in (0.0, 45.0):
         found = [s for s in (spoke(first + 90.0 * quarter) for quarter in range(4)) if s is not None]
         if len(found) > LEAST_SPOKES:
             return found
-    open_turns = [turn for turn in (15.0 * k for k in range(24)) if spoke(turn) is not None]
+    turns = [15.0 * k for k in range(24)]
+    open_turns = [turn for turn in turns if spoke(turn) is not None]
+    for apart in APART:
+        best = _spaced(open_turns, apart)
+        if len(best) >= LEAST_SPOKES:
+            return [spoke(turn) for turn in best]
+    double = LEAST_SPOKES * width
+    broad = next((turn for turn in _straight_first(turns) if spoke(turn, double) is not None), None)
+    return [spoke(turn) for turn in best] if broad is None else [spoke(broad, double)]
+
+
+def _straight_first(turns: list[float]) -> list[float]:
+    """Return angles in degrees with those along the pad's axes first."""
+    return sorted(turns, key=lambda turn: (turn % 90, turn))
+
+
+def _spaced(turns: list[float], apart: float) -> list[float]:
+    """Return as many of the angles (degrees, ascending) as can be at least `apart` degrees from one another."""
     best: list[float] = []
-    for start in sorted(open_turns, key=lambda turn: (turn % 90, turn)):
+    for start in _straight_first(turns):
         chosen = [start]
-        for turn in open_turns:
-            if all(LEAST_APART <= abs(turn - c) <= 360 - LEAST_APART for c in chosen):
+        for turn in turns:
+            if all(apart <= abs(turn - c) <= 360 - apart for c in chosen):
                 chosen.append(turn)
         best = max(best, chosen, key=len)
-    return [tried[turn] for turn in best]
+    return best
 
 
 def _exit(outside: Any, at: Position, ray: Position) -> float:
