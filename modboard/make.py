@@ -22,6 +22,7 @@ from modboard.bench.tables import tables
 from modboard.check import check
 from modboard.check.findings import Findings
 from modboard.check.report import as_data, counts
+from modboard.check.words import listed
 from modboard.describe.load import load
 from modboard.describe.one_sided import one_sided
 from modboard.fab.package import write
@@ -33,6 +34,8 @@ from modboard.view import pictures
 from modboard.view.booklet import booklet
 
 Say = Callable[[str], None]
+
+NAMED = 8  # references that a remark names one by one
 
 
 def silent(_text: str) -> None:
@@ -160,6 +163,14 @@ def bench(made: Made, folder: Path, steps: Steps) -> list[str]:
         return [f"{folder.name}/{name}" for name in files]
 
 
+def unnamed(artwork: Artwork) -> list[str]:
+    """Return in words, if at all, which references the legend has no room for: no fault, but good to know."""
+    names = artwork.unplaced_references
+    if not names:
+        return []
+    return [f"the legend has no room for {listed(names, NAMED)}: go by the assembly picture or the booklet"]
+
+
 def summary(made: Made) -> dict[str, Any]:
     """Return the account of a run as plain values; lengths in mm."""
     board, artwork, findings = made.board, made.artwork, made.findings
@@ -184,7 +195,7 @@ def summary(made: Made) -> dict[str, Any]:
         "vias": len(board.vias),
         "pours": len(board.pours),
         "track_length_mm": round(track_length(board), 3),
-        "remarks": list(board.remarks),
+        "remarks": [*board.remarks, *unnamed(artwork)],
         "unrouted": [f"{u.net}: {u.start[0]}.{u.start[1]} to {u.end[0]}.{u.end[1]}" for u in board.unrouted],
         "smallest_gap_mm": size(smallest_gap(artwork)),
         "smallest_track_mm": size(smallest_track(artwork)),

@@ -24,13 +24,14 @@ def draw(board: Board) -> Artwork:
     drawn: dict[LayerName, tuple[Feature, ...]] = {}
     for side in COPPER_LAYERS:
         drawn[_name("copper", side)] = copper(board, side)
-    unplaced: tuple[str, ...] = ()
+    unplaced: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())
     if rules.mask:
         for side in COPPER_LAYERS:
             drawn[_name("mask", side)] = mask_openings(board, side)
     if rules.mask and rules.legend:
         openings = {side: drawn[_name("mask", side)] for side in COPPER_LAYERS}
-        legends, unplaced = draw_legend(board, openings)
+        legends, marks, references = draw_legend(board, openings)
+        unplaced = (marks, references)
         for side in COPPER_LAYERS:
             drawn[_name("legend", side)] = legends[side]
     for side in COPPER_LAYERS if rules.layers_plated else ():
@@ -38,7 +39,7 @@ def draw(board: Board) -> Artwork:
     drawn["profile"] = profile(board)
     always: tuple[LayerName, ...] = ("copper-top", "copper-bottom", "profile")
     layers = tuple(Layer(name, features) for name, features in drawn.items() if features or name in always)
-    return Artwork(board, layers, drills(board), unplaced)
+    return Artwork(board, layers, drills(board), *unplaced)
 
 
 def _name(kind: str, side: Side) -> LayerName:

@@ -19,6 +19,7 @@ import shapely
 from modboard.artwork import font
 from modboard.artwork.model import Owner
 from modboard.describe.model import Side
+from modboard.geometry import Position
 
 Array = Any  # numpy array; boxes are rows of least x, least y, greatest x, greatest y in mm
 
@@ -41,6 +42,7 @@ class Label:
     side: Side
     owner: Owner
     box: tuple[float, float, float, float]  # what it covers, pen included
+    leader: tuple[Position, ...] = ()  # a line from the text to its part, where it could not stand beside it
 
     def lines(self) -> list[font.Polyline]:
         """Return its strokes in board coordinates, mirrored on the bottom so as to read from below."""
@@ -75,7 +77,8 @@ class Room:
         self.side = side
         self.inner = inner
         shapely.prepare(inner)
-        self.blocked = shapely.STRtree(list(blocked))
+        self._blocked = list(blocked)
+        self.blocked = shapely.STRtree(self._blocked)
         near = [*bodies, *lands]
         self.owners = np.array([reference for reference, _ in near], dtype=object)
         self.bodies = shapely.STRtree([area for _, area in bodies])
@@ -139,6 +142,11 @@ class Room:
         crossed = self.lines.query(areas, predicate="dwithin", distance=pen + TO_OUTLINE)[0]
         cost[left] += CROSSING * np.bincount(crossed, minlength=len(left))
         return boxes, cost
+
+    def keep_off(self, area: Any) -> None:
+        """Let nothing that is put down later touch `area`."""
+        self._blocked.append(area)
+        self.blocked = shapely.STRtree(self._blocked)
 
     def clear(self, boxes: Array, taken: Sequence[tuple[float, ...]]) -> Array:
         """Tell for each box whether it keeps clear of all boxes in `taken`."""

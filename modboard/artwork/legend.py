@@ -15,6 +15,7 @@ import shapely
 from shapely.geometry import LineString
 
 from modboard.artwork.labels import VISIBLE, Label, Places, Room, places_anywhere, places_round
+from modboard.artwork.leaders import Frame, lead, places_further
 from modboard.artwork.model import Feature, Owner, Stroke
 from modboard.artwork.net_names import is_connector, name_nets
 from modboard.describe.model import Side
@@ -32,14 +33,17 @@ COARSE = 8  # chords in a quarter circle where texts look for room
 Legends = dict[CopperLayer, tuple[Feature, ...]]
 
 
-def draw_legend(board: Board, openings: dict[CopperLayer, tuple[Feature, ...]]) -> tuple[Legends, tuple[str, ...]]:
-    """Return the legend of both sides, and what found no room, in words."""
+def draw_legend(
+    board: Board, openings: dict[CopperLayer, tuple[Feature, ...]]
+) -> tuple[Legends, tuple[str, ...], tuple[str, ...]]:
+    """Return the legend of both sides, the parts whose marks found no room, and the references that found none."""
     rules = board.description.rules
     legends: Legends = {}
-    unplaced: list[str] = []
+    unmarked: list[str] = []
+    unnamed: list[str] = []
     for side in COPPER_LAYERS:
         labels, missing = _texts(board, side, openings[side])
-        unplaced += [f"reference {m.text}" for m in missing]
+        unnamed += [m.text for m in missing]
         forbidden = _forbidden(board, openings[side], rules.legend_line)
         boxes = [shapely.box(*label.box).buffer(rules.legend_line) for label in labels]
         behind_text = shapely.union_all([forbidden, *boxes])
@@ -51,11 +55,12 @@ def draw_legend(board: Board, openings: dict[CopperLayer, tuple[Feature, ...]]) 
             marks = cut([placed.points(line) for line in placed.part.footprint.mark], forbidden)
             strokes += _pen(marks, rules, owner)
             if placed.part.footprint.mark and not marks:
-                unplaced.append(f"mark of {placed.part.reference}")
+                unmarked.append(placed.part.reference)
         for label in labels:
             strokes += _pen(label.lines(), rules, label.owner, label.text)
+            strokes += _pen([label.leader], rules, label.owner) if label.leader else []
         legends[side] = tuple(strokes)
-    return legends, tuple(unplaced)
+    return legends, tuple(unmarked), tuple(unnamed)
 
 
 def _on(board: Board, side: Side) -> list[PlacedPart]:
@@ -106,11 +111,20 @@ def _texts(board: Board, side: CopperLayer, openings: Sequence[Feature]) -> tupl
     pen = rules.legend_line
     heights = (LARGER * rules.legend_height, rules.legend_height)
     room = _room(board, side, openings)
-    wanted = [
-        places_round(p.part.reference, Owner(reference=p.part.reference), _frames(p, board), heights, pen)
-        for p in _on(board, side)
-    ]
-    labels, missing = room.put_down(wanted, pen)
+    frames = {p.part.reference: _frames(p, board) for p in _on(board, side)}
+    labels, crowded = _references(room, frames, heights, pen)
+    if crowded:  # smaller texts leave each other more room
+        smaller = _room(board, side, openings)
+        again = _references(smaller, frames, heights[1:], pen)
+        if len(again[1]) < len(crowded):
+            room, labels, crowded = smaller, *again
+    missing = []
+    for places in crowded:  # no room beside the part: further off, with a line that leads to it
+        frame = frames[places.owner.reference][-1]
+        further = places_further(places.text, places.owner, frame, rules.legend_height, pen)
+        led = lead(room, further, frame, pen)
+        labels += [led] if led else []
+        missing += [] if led else [places]
     for placed in board.parts:
         if is_connector(placed.part):
             body = _frames(placed, board)[0] if placed.side == side and placed.bodies() else None
@@ -128,6 +142,14 @@ def _texts(board: Board, side: CopperLayer, openings: Sequence[Feature]) -> tupl
     return labels, missing
 
 
+def _references(
+    room: Room, frames: dict[str, list[Frame]], heights: Sequence[float], pen: float
+) -> tuple[list[Label], list[Places]]:
+    """Put references down round their parts; return the labels, and what found no room there."""
+    wanted = [places_round(r, Owner(reference=r), around, heights, pen) for r, around in frames.items()]
+    return room.put_down(wanted, pen)
+
+
 def _room(board: Board, side: CopperLayer, openings: Sequence[Feature]) -> Room:
     rules = board.description.rules
     blocked = [f.shape.grown(rules.legend_to_copper + 1e-3).covering_polygon(COARSE) for f in openings]
@@ -141,7 +163,7 @@ def _room(board: Board, side: CopperLayer, openings: Sequence[Feature]) -> Room:
     return Room(side, board.outline.buffer(-LEGEND_TO_EDGE), blocked, bodies, lands, lines)
 
 
-def _frames(placed: PlacedPart, board: Board) -> list[tuple[float, float, float, float]]:
+def _frames(placed: PlacedPart, board: Board) -> list[Frame]:
     """Return the bounds of the part's body, and of body and lands together with their mask openings."""
     rules = board.description.rules
     grow = rules.mask_expansion + rules.legend_to_copper
@@ -150,6 +172,6 @@ def _frames(placed: PlacedPart, board: Board) -> list[tuple[float, float, float,
     return [_around(group) for group in (bodies, bodies + lands) if group]
 
 
-def _around(boxes: Sequence[tuple[float, ...]]) -> tuple[float, float, float, float]:
+def _around(boxes: Sequence[tuple[float, ...]]) -> Frame:
     low, high = np.min(boxes, axis=0), np.max(boxes, axis=0)
     return (float(low[0]), float(low[1]), float(high[2]), float(high[3]))

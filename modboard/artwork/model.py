@@ -126,7 +126,8 @@ class Artwork:
     board: Board
     layers: tuple[Layer, ...]  # only the layers that have something on them, plus both coppers and profile
     drills: tuple[Drill, ...]
-    unplaced_labels: tuple[str, ...] = ()  # texts and marks of the legend for which there was no room
+    unplaced_marks: tuple[str, ...] = ()  # parts whose mark of pin 1 or polarity found no room in the legend
+    unplaced_references: tuple[str, ...] = ()  # references that found none
     panel: str = ""  # what the panel is made of and how it comes apart, if this is a panel of several boards
 
     def layer(self, name: LayerName) -> Layer:

@@ -23,20 +23,20 @@ MARK_HIDDEN = Rule(
     "the mark of pin 1 or of polarity can be seen once everything is fitted",
     "move whatever covers the mark, or turn the part",
 )
-LABEL_UNPLACED = Rule(
-    "label-unplaced",
+MARK_UNPLACED = Rule(
+    "mark-unplaced",
     "warning",
-    "every reference and mark of the legend is printed",
+    "the mark of pin 1 or of polarity of every part is printed",
     "give the parts more room, or go by the assembly picture",
 )
-RULES = (MARK_HIDDEN, LABEL_UNPLACED)
+RULES = (MARK_HIDDEN, MARK_UNPLACED)
 
-TOLD = 6  # texts that are named one by one
+TOLD = 6  # marks that are named one by one
 VISIBLE = 0.3  # mm of line that must be seen: two widths of the thinnest pen, common practice
 
 
 def inspect(seen: Inspection) -> Iterator[Finding]:
-    """Look for each part's mark in the legend, and for texts left out."""
+    """Look for each part's mark in the legend, and for marks left out."""
     if seen.rules.legend:
         for side in seen.copper.layers:
             lines: dict[str, list[Any]] = {}
@@ -53,18 +53,17 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
             for placed in seen.board.parts:
                 if placed.side == side and placed.part.footprint.mark and placed.part.fitted:
                     yield from hidden(seen, placed, shapely.union_all(lines.get(placed.part.reference, [])), cover)
-    if seen.artwork.unplaced_labels:
-        missing = [*seen.artwork.unplaced_labels]
-        told = missing if len(missing) <= TOLD else [*missing[: TOLD - 1], f"{len(missing) - TOLD + 1} more"]
-        message = f"there was no room for {listed(told)}"
-        yield LABEL_UNPLACED.finding(seen.rules, None, "the legend", message, len(missing), 0, unit="texts")
+    if seen.artwork.unplaced_marks:
+        missing = seen.artwork.unplaced_marks
+        message = f"there was no room for the mark{'s' * (len(missing) > 1)} of {listed(missing, TOLD)}"
+        yield MARK_UNPLACED.finding(seen.rules, None, "the legend", message, len(missing), 0, unit="marks")
 
 
 def hidden(seen: Inspection, placed: PlacedPart, printed: Any, cover: Any) -> Iterator[Finding]:
     """Report a part whose printed mark lies under bodies but for less than can be seen.
 
-    The legend's strokes along the mark count, however they were cut; a mark that was not printed at all is a text
-    without room, reported as such.
+    The legend's strokes along the mark count, however they were cut; a mark that was not printed at all is
+    reported as one without room.
     """
     marks = shapely.union_all([LineString(placed.points(line)) for line in placed.part.footprint.mark])
     ink = printed.intersection(marks.buffer(10 * TOLERANCE))

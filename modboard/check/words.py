@@ -39,9 +39,11 @@ def spot(at: Position) -> str:
     return f"{at[0] + 0.0:.2f}, {at[1] + 0.0:.2f}".replace("-0.00", "0.00")
 
 
-def listed(names: Iterable[str]) -> str:
-    """Return 'a, b and c'."""
+def listed(names: Iterable[str], most: int | None = None) -> str:
+    """Return 'a, b and c', or where there are more than `most`, 'a, b and 7 more'."""
     words = list(names)
+    if most is not None and len(words) > most:
+        words = [*words[: most - 1], f"{len(words) - most + 1} more"]
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 

@@ -64,7 +64,32 @@ def test_a_reference_is_printed_whole_or_reported(board) -> None:  # type: ignor
     for placed in board.parts:
         reference = placed.part.reference
         found = printed_texts(artwork, reference, reference)
-        assert found == (f"reference {reference}" not in artwork.unplaced_labels), reference
+        assert found == (reference not in artwork.unplaced_references), reference
+
+
+def test_a_reference_without_room_beside_its_part_stands_off_and_a_line_leads_to_it() -> None:
+    # The middle one of a three by three block, closer together than a text is high; there is room only round the block.
+    at = [15.0 + 3.8 * k for k in (-1, 0, 1)]
+    block = [("C", x, y, 0.0, "top") for y in [15.0 + 1.9 * k for k in (-1, 0, 1)] for x in at]
+    board = strewn(block, 30.0, 30.0)  # type: ignore[arg-type]
+    artwork = draw(board)
+    assert artwork.unplaced_references == ()
+    (middle,) = [p for p in board.parts if p.at == (15.0, 15.0)]
+    reference = middle.part.reference
+    inks = [f for f in artwork.features("legend-top") if isinstance(f, Stroke) and f.owner.reference == reference]
+    letters = shapely.union_all([f.shape.core for f in inks if f.text == reference])
+    outlines = [LineString(middle.points(line)) for line in middle.part.footprint.legend]
+    lines = [
+        f.shape.core for f in inks if not f.text and not any(o.buffer(1e-6).covers(f.shape.core) for o in outlines)
+    ]
+    (leader,) = lines
+    lands = [pad.shape for pad in board.pads if pad.reference == reference]
+    assert letters.distance(leader) < 0.6
+    assert min(shape.core.distance(leader) - shape.radius for shape in lands) < 1.0
+    strangers = [pad.shape for pad in board.pads if pad.reference != reference]
+    assert min(shape.core.distance(leader) - shape.radius for shape in strangers) > LEGEND_TO_COPPER
+    others = [f.shape.core for f in artwork.features("legend-top") if f.text and f.text != reference]
+    assert min(leader.distance(o) for o in others) > 0.15
 
 
 def printed_texts(artwork: Artwork, reference: str, string: str) -> bool:
@@ -87,7 +112,7 @@ def printed_texts(artwork: Artwork, reference: str, string: str) -> bool:
 
 def test_every_reference_of_the_sample_is_printed() -> None:
     artwork = sample_artwork()
-    assert artwork.unplaced_labels == ()
+    assert artwork.unplaced_marks == artwork.unplaced_references == ()
     assert all(printed_texts(artwork, p.part.reference, p.part.reference) for p in sample_board().parts)
 
 
@@ -138,8 +163,8 @@ def test_outlines_are_cut_without_blots() -> None:
 def test_a_mark_that_cannot_be_printed_is_reported() -> None:
     """The header's pin-1 mark falls off the board when its pad 1 is at the lower edge."""
     board = strewn([("J", 6.0, 1.6, 0.0, "top")], 12.0, 12.0)
-    assert "mark of J1" in draw(board).unplaced_labels
-    assert "mark of J1" not in draw(strewn([("J", 6.0, 4.0, 0.0, "top")], 12.0, 12.0)).unplaced_labels
+    assert "J1" in draw(board).unplaced_marks
+    assert "J1" not in draw(strewn([("J", 6.0, 4.0, 0.0, "top")], 12.0, 12.0)).unplaced_marks
 
 
 def test_bottom_texts_are_mirrored() -> None:
@@ -159,7 +184,7 @@ def test_eighty_parts_are_lettered_quickly_and_nearly_all_find_room(side: str) -
     begun = time.process_time()
     artwork = draw(board)
     seconds = time.process_time() - begun
-    assert artwork.unplaced_labels == ()
+    assert artwork.unplaced_marks == artwork.unplaced_references == ()
     assert seconds < 3.0, "0.5 s on a quiet machine; the test guards against a growth in kind"
 
 

@@ -141,10 +141,10 @@ def waived_thing_changed(chance: Random, board: Board, art: Artwork) -> Spoilt:
     """A finding waived by its fingerprint, and then something else in its place."""
     print_ = f"{chance.randrange(16**8):08x}"
     name = chance.choice(board.parts).part.reference
-    waiver = Waiver("label-unplaced", "legend", "seen on the sheet", CallSite("design.py", 9), print_)
+    waiver = Waiver("mark-unplaced", "legend", "seen on the sheet", CallSite("design.py", 9), print_)
     described = replace(board.description, waivers=(waiver,))
-    spoilt = replace(art, unplaced_labels=(f"reference {name}",))
-    return Spoilt((replace(board, description=described), spoilt), ["label-unplaced", "design.py:9"])
+    spoilt = replace(art, unplaced_marks=(name,))
+    return Spoilt((replace(board, description=described), spoilt), ["mark-unplaced", "design.py:9"])
 
 
 def part_near_the_edge(chance: Random, board: Board, art: Artwork) -> Spoilt:
@@ -182,10 +182,10 @@ def part_too_wide_for_its_opening(chance: Random, board: Board, art: Artwork) ->
 def waiver_without_a_fingerprint(chance: Random, board: Board, art: Artwork) -> Spoilt:
     """A finding that is waived by its words alone."""
     name = chance.choice(board.parts).part.reference
-    waiver = Waiver("label-unplaced", "legend", "seen on the sheet", CallSite("design.py", 9))
+    waiver = Waiver("mark-unplaced", "legend", "seen on the sheet", CallSite("design.py", 9))
     described = replace(board.description, waivers=(waiver,))
-    spoilt = replace(art, unplaced_labels=(f"reference {name}",))
-    return Spoilt((replace(board, description=described), spoilt), ["label-unplaced", "design.py:9"])
+    spoilt = replace(art, unplaced_marks=(name,))
+    return Spoilt((replace(board, description=described), spoilt), ["mark-unplaced", "design.py:9"])
 
 
 ROOM = ("by hand",)

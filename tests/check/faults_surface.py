@@ -119,9 +119,9 @@ def part_over_a_mark(chance: Random, board: Board, art: Artwork) -> Spoilt:
     return Spoilt((with_part(board, cover, moved), art), [f"the mark of {one.part.reference}"])
 
 
-def label_without_room(chance: Random, board: Board, art: Artwork) -> Spoilt:
+def mark_without_room(chance: Random, board: Board, art: Artwork) -> Spoilt:
     part = chance.choice(board.parts).part.reference
-    return Spoilt((board, replace(art, unplaced_labels=(f"reference {part}",))), ["the legend"])
+    return Spoilt((board, replace(art, unplaced_marks=(part,))), ["the legend"])
 
 
 def text_too_small(chance: Random, board: Board, art: Artwork) -> Spoilt:
@@ -157,5 +157,5 @@ KINDS = (
     Kind("legend-line", ink_too_thin),
     Kind("legend-height", text_too_small),
     Kind("mark-hidden", part_over_a_mark),
-    Kind("label-unplaced", label_without_room),
+    Kind("mark-unplaced", mark_without_room),
 )
