@@ -60,6 +60,15 @@ class Standing:
         return (x0, y0, x1, y1)
 
     @cached_property
+    def body_box(self) -> Box | None:
+        """The box round all bodies; None without any."""
+        points = [point for body in self.placed.bodies() for point in body.outline]
+        if not points:
+            return None
+        xs, ys = zip(*points, strict=True)
+        return (min(xs), min(ys), max(xs), max(ys))
+
+    @cached_property
     def centre(self) -> Position:
         """The middle of the body."""
         return self.placed.to_board(body_centre(self.part.footprint))

@@ -22,6 +22,7 @@ from modboard.layout.route.pens import PenSet, pens_for
 NECK_ZONE = 2.5  # mm from a pad's centre within which a wide track may neck down
 LANDING = 0.51  # cells from the middle line of a drawn track within which a branch may begin: always some node
 RIM = 0.15  # mm round a pad within which no branch may leave a track
+MARK_TO_HOLE = 0.11  # mm from the ink of a mark to the wall of a via, so that no mark need be broken, common practice
 
 # Leads that an iron can reach on the part's own side: only these join layers on a board without plated holes.
 REACHABLE_ON_TOP = ("resistor-axial", "diode", "wire", "inductor-axial")
@@ -117,6 +118,9 @@ class Problem:
         for hole in self.description.holes:
             maps.bar_area(hole.at, max(hole.keep_out, hole.diameter + 2 * rules.bare_hole_to_copper))
         maps.bar_vias_near([p for p in self.pads if not p.hole])
+        if rules.mask and rules.legend:
+            for mark in (shapely.LineString(p.points(line)) for p in self.parts for line in p.part.footprint.mark):
+                maps.bar_shape(Shape(mark, rules.legend_line / 2), None, rules.via_hole / 2 + MARK_TO_HOLE)
         return maps
 
     def layers_of(self, pad: Pad) -> tuple[CopperLayer, ...]:
