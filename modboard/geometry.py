@@ -22,7 +22,7 @@ TOLERANCE = 1e-6  # mm; two lengths closer than this are equal
 QUARTER_SEGMENTS = 32  # chords in a quarter circle wherever a curve must become a polygon
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Shape:
     """A point, line or polygon (`core`, mm) grown by `radius` (mm)."""
 

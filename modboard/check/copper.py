@@ -16,7 +16,7 @@ from modboard.geometry import TOLERANCE, Shape
 from modboard.layout.board import COPPER_LAYERS, CopperLayer
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, slots=True)
 class CopperItem:
     """One piece of copper on one layer: a feature of the layer, or the wall of a plated hole that crosses it.
 
@@ -66,7 +66,7 @@ class CopperItem:
         """Tell whether this is poured copper."""
         return isinstance(self.feature, Region)
 
-    @cached_property
+    @property
     def thing(self) -> tuple[Any, ...]:
         """What a person sees this as: the pad, via, track or pour it belongs to, the same on both layers for holes."""
         feature = self.feature
@@ -93,26 +93,31 @@ class LayerCopper:
     def __init__(self, layer: CopperLayer, items: list[CopperItem], net_gaps: dict[str, float], gap: float) -> None:
         self.layer = layer
         self.items = items
-        self.shapes = ShapeSet([item.shape for item in items])
         numbers: dict[str, int] = {}
-        self.potentials: NDArray[np.intp] = np.array(
-            [numbers.setdefault(item.potential, len(numbers)) for item in items], dtype=np.intp
-        )
-        self.gaps: Lengths = np.array([max(gap, net_gaps.get(item.net, 0.0)) for item in items], dtype=float)
+        shapes, potentials, gaps = [], [], []
+        for item in items:  # all of an item at once, while it is at hand
+            shapes.append(item.shape)
+            potentials.append(numbers.setdefault(item.potential, len(numbers)))
+            gaps.append(max(gap, net_gaps.get(item.net, 0.0)))
+        self.shapes = ShapeSet(shapes)
+        self.potentials: NDArray[np.intp] = np.array(potentials, dtype=np.intp)
+        self.gaps: Lengths = np.array(gaps, dtype=float)
 
     @cached_property
     def close(self) -> ClosePairs:
         """Every pair, of one net or two, closer than the larger of the gaps that the two must keep.
 
-        Each item is asked for what lies within its own gap; the item with the larger gap finds the pair.
+        Each item is asked for what lies within its own gap; the item with the larger gap finds the pair.  In order, so
+        that whoever walks them reads the items as they lie in memory.
         """
         asked, found = self.shapes.near(self.shapes, self.gaps)
         mine, theirs = self.gaps[asked], self.gaps[found]
         once = (mine > theirs) | ((mine == theirs) & (asked < found))
         asked, found, required = asked[once], found[once], mine[once]
         gap = self.shapes.gaps(self.shapes, asked, found)
-        keep = gap < required - TOLERANCE
-        return ClosePairs(asked[keep], found[keep], gap[keep], required[keep])
+        close = np.flatnonzero(gap < required - TOLERANCE)
+        kept = close[np.lexsort((found[close], asked[close]))]
+        return ClosePairs(asked[kept], found[kept], gap[kept], required[kept])
 
 
 class Copper:

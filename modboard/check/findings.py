@@ -12,7 +12,7 @@ from modboard.geometry import Position
 Severity = Literal["error", "warning"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Finding:
     """One thing that is wrong or doubtful.
 

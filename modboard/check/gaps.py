@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
+import numpy as np
+
+from modboard.artwork.model import Drill, Flash
 from modboard.calc.spacing import Column, spacing
 from modboard.check.copper import CopperItem, LayerCopper
 from modboard.check.findings import Finding
 from modboard.check.inspection import Inspection
 from modboard.check.rule import Rule
-from modboard.check.words import midpoints, name_of
+from modboard.check.words import halfway, name_of
 from modboard.geometry import TOLERANCE, Position
 
 COPPER_GAP = Rule(
@@ -39,33 +42,38 @@ RULES = (COPPER_GAP, SHORT, VOLTAGE_GAP)
 
 def inspect(seen: Inspection) -> Iterator[Finding]:
     """Measure every pair of copper items that are near each other and belong to different nets."""
-    worst: dict[frozenset[object], tuple[float, float, CopperItem, CopperItem, set[str]]] = {}
+    worst: dict[object, tuple[float, float, LayerCopper, int, int, set[str]]] = {}
     for layer in seen.copper.layers.values():
-        for one, other, gap, required in different_nets(layer):
-            pair = frozenset((one.thing, other.thing))
+        for i, j, gap, required in different_nets(layer):
+            one, other = layer.items[i], layer.items[j]
+            # Only what lies on both layers can be near to one thing twice.
+            twice = isinstance(one.feature, Flash | Drill) or isinstance(other.feature, Flash | Drill)
+            pair: object = frozenset((one.thing, other.thing)) if twice else (layer.layer, i, j)
             if pair not in worst or gap < worst[pair][0] - TOLERANCE:
-                on = worst[pair][4] if pair in worst else set()
-                worst[pair] = (gap, required, one, other, on)
-            worst[pair][4].add(layer.layer)
+                on = worst[pair][5] if pair in worst else set()
+                worst[pair] = (gap, required, layer, i, j, on)
+            worst[pair][5].add(layer.layer)
     pairs = list(worst.values())
-    places = midpoints([one.shape for _, _, one, _, _ in pairs], [other.shape for _, _, _, other, _ in pairs])
-    for at, (gap, required, one, other, layers) in zip(places, pairs, strict=True):
-        yield found(seen, at, gap, required, one, other, layers)
+    firsts = [(layer.shapes.cores[i], layer.shapes.radii[i]) for _, _, layer, i, _, _ in pairs]
+    seconds = [(layer.shapes.cores[j], layer.shapes.radii[j]) for _, _, layer, _, j, _ in pairs]
+    places = halfway(firsts, seconds)
+    for at, (gap, required, layer, i, j, layers) in zip(places, pairs, strict=True):
+        yield found(seen, at, gap, required, layer.items[i], layer.items[j], layers)
     yield from volts_apart(seen)
 
 
-def different_nets(layer: LayerCopper) -> Iterator[tuple[CopperItem, CopperItem, float, float]]:
+def different_nets(layer: LayerCopper) -> Iterator[tuple[int, int, float, float]]:
     """Walk the pairs (item, item, gap, required gap) of a layer that are too close and not of one net."""
     pairs = layer.close
     apart = layer.potentials[pairs.first] != layer.potentials[pairs.second]
-    for i, j, gap, required in zip(
-        pairs.first[apart].tolist(),
-        pairs.second[apart].tolist(),
+    first, second = pairs.first[apart], pairs.second[apart]
+    yield from zip(
+        np.minimum(first, second).tolist(),
+        np.maximum(first, second).tolist(),
         pairs.gap[apart].tolist(),
         pairs.required[apart].tolist(),
         strict=True,
-    ):
-        yield layer.items[min(i, j)], layer.items[max(i, j)], gap, required
+    )
 
 
 def found(

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-from modboard.artwork.model import Artwork, Drill
-from modboard.check.copper import Copper, has_land
+from modboard.artwork.model import Artwork, Drill, Feature
+from modboard.check.copper import Copper, drawn, has_land
 from modboard.check.shapeset import ShapeSet
 from modboard.check.wiring import Wiring
 from modboard.describe.model import Description, Net, PinRef
 from modboard.describe.rules import Rules
 from modboard.geometry import Position
-from modboard.layout.board import Board
+from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,6 +56,12 @@ class Inspection:
     def drills(self) -> ShapeSet:
         """Every hole, in the order of `artwork.drills`."""
         return ShapeSet([d.shape for d in self.artwork.drills])
+
+    @cached_property
+    def openings(self) -> dict[CopperLayer, tuple[tuple[Feature, ...], ShapeSet]]:
+        """The openings in the mask of each side, and their shapes."""
+        found = {side: drawn(self.artwork, "mask", side) for side in COPPER_LAYERS}
+        return {side: (features, ShapeSet([f.shape for f in features])) for side, features in found.items()}
 
     @cached_property
     def bare_drills(self) -> tuple[Drill, ...]:

@@ -69,8 +69,8 @@ def printed(seen: Inspection, side: CopperLayer, inks: list[Feature], shapes: Sh
         message = f"ink is {gap:.3f} mm from the land" if gap > 0 else "ink lies on the land"
         at = between(lands[i].shape, inks[j].shape)
         yield LEGEND_ON_PAD.finding(seen.rules, at, where, message, gap, required)
-    openings = list(drawn(seen.artwork, "mask", side))
-    for i, j, gap in shapes.within(ShapeSet([f.shape for f in openings]), 0.0):
+    openings, bare = seen.openings[side]
+    for i, j, gap in shapes.within(bare, 0.0):
         if j not in on_land:
             where = f"the legend at {spot(middle(inks[j].shape))} and the opening of {name_of(openings[i])}, {side}"
             message = "ink reaches into an opening of the mask"

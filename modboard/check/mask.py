@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import shapely
 
 from modboard.artwork.model import Feature, Flash, Region
-from modboard.check.copper import CopperItem, LayerCopper, drawn
+from modboard.check.copper import CopperItem, LayerCopper
 from modboard.check.enclosure import enclosure
 from modboard.check.findings import Finding
 from modboard.check.inspection import Inspection
@@ -46,15 +46,13 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
     """Measure the mask of both sides, if the rule set has a mask."""
     if not seen.rules.mask:
         return
-    for side in seen.copper.layers:
-        openings = list(drawn(seen.artwork, "mask", side))
-        shapes = ShapeSet([f.shape for f in openings])
+    for side, (openings, shapes) in seen.openings.items():
         yield from webs(seen, side, openings, shapes)
         yield from bared(seen, side, openings, shapes)
         yield from covered(seen, side, openings)
 
 
-def webs(seen: Inspection, side: CopperLayer, openings: list[Feature], shapes: ShapeSet) -> Iterator[Finding]:
+def webs(seen: Inspection, side: CopperLayer, openings: Sequence[Feature], shapes: ShapeSet) -> Iterator[Finding]:
     """Measure the mask left between openings; two that run into each other leave no web, which only one net may do."""
     close = [(i, j, gap) for i, j, gap in shapes.within(shapes, seen.rules.mask_web) if i < j]
     merged = Joins(len(openings))
@@ -86,7 +84,7 @@ def one_net(one: Feature, other: Feature) -> bool:
     return one.owner.net == other.owner.net or not all(f.owner.net or f.owner.reference for f in (one, other))
 
 
-def bared(seen: Inspection, side: CopperLayer, openings: list[Feature], shapes: ShapeSet) -> Iterator[Finding]:
+def bared(seen: Inspection, side: CopperLayer, openings: Sequence[Feature], shapes: ShapeSet) -> Iterator[Finding]:
     """Measure openings against copper that is not their own."""
     layer = seen.copper.layers[side]
     required = seen.rules.mask_to_copper
@@ -122,7 +120,7 @@ def potential_of(opening: Feature) -> str:
     return CopperItem(opening, "top", 0).potential
 
 
-def covered(seen: Inspection, side: CopperLayer, openings: list[Feature]) -> Iterator[Finding]:
+def covered(seen: Inspection, side: CopperLayer, openings: Sequence[Feature]) -> Iterator[Finding]:
     """Report lands that no opening of their own lays wholly bare."""
     own: dict[tuple[str, str], list[Feature]] = {}
     for opening in openings:

@@ -42,8 +42,7 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
             where = f"{name_of(vias[i])} and {name_of(lands[j])}, {side}"
             message = f"the hole of the via reaches {-gap:.3f} mm into the land"
             yield VIA_IN_LAND.finding(seen.rules, vias[i].at, where, message, gap, 0.0)
-        openings = drawn(seen.artwork, "mask", side)
-        for i, _, _ in ShapeSet([f.shape for f in openings]).within(shapes, 0.0):
+        for i, _, _ in seen.openings[side][1].within(shapes, 0.0):
             open_ends[i].add(side)
     if not seen.rules.mask:
         return

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 import numpy as np
 import shapely
@@ -56,18 +57,18 @@ def middle(shape: Shape) -> Position:
 
 def between(one: Shape, other: Shape) -> Position:
     """Return the point half way across the narrowest gap between two shapes."""
-    return midpoints([one], [other])[0]
+    return halfway([(one.core, one.radius)], [(other.core, other.radius)])[0]
 
 
-def midpoints(ones: Sequence[Shape], others: Sequence[Shape]) -> list[Position]:
-    """Return `between` for many pairs of shapes at once."""
+def halfway(ones: Sequence[tuple[Any, float]], others: Sequence[tuple[Any, float]]) -> list[Position]:
+    """Return `between` for many pairs of shapes at once, given as (core, radius in mm)."""
     if not ones:
         return []
-    lines = shapely.shortest_line([s.core for s in ones], [s.core for s in others])
+    lines = shapely.shortest_line([core for core, _ in ones], [core for core, _ in others])
     ends = shapely.get_coordinates(lines).reshape(-1, 2, 2)
     start, way = ends[:, 0], ends[:, 1] - ends[:, 0]
     long = np.hypot(way[:, 0], way[:, 1])
-    radii = np.array([(a.radius, b.radius) for a, b in zip(ones, others, strict=True)])
+    radii = np.array([(one[1], other[1]) for one, other in zip(ones, others, strict=True)])
     along = np.clip((radii[:, 0] + long - radii[:, 1]) / 2, 0.0, long)
     share = np.divide(along, long, out=np.zeros_like(long), where=long > 0)
-    return [(float(x), float(y)) for x, y in start + share[:, None] * way]
+    return [(x, y) for x, y in (start + share[:, None] * way).tolist()]
