@@ -14,6 +14,7 @@ from modboard.describe import measures, placing
 from modboard.describe.cavity import Cavity
 from modboard.describe.circuit import NetSaid, forgotten, joined, known_part, left_open, wires
 from modboard.describe.drawn import Said, drawn_copper, keep_out_said, track_said, via_said
+from modboard.describe.drills import with_few_drills
 from modboard.describe.host import WireSaid, change_said, cut_cautions, wire_said
 from modboard.describe.host import wires as host_wires
 from modboard.describe.lands import refuse_cramped, refuse_off_edge
@@ -370,7 +371,7 @@ class Design:
             name=self._name,
             title=self._title or self._name,
             revision=self._revision,
-            parts=tuple(self._parts.values()),
+            parts=with_few_drills(tuple(self._parts.values()), self._rules),
             nets=nets,
             unconnected=marked,
             wishes=wishes,

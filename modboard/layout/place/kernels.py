@@ -184,7 +184,7 @@ def tree_length(pins: Any, xy: Any, near: Any) -> float:
 def net_cost(nets: Nets, net: int, length: float) -> Any:
     """Return what `length` mm of a net cost."""
     if nets.firm[net] != 0:
-        length *= 1.0 + length / FIRM_LENGTH
+        length *= 1.0 + (length / FIRM_LENGTH) ** 2
     return length * nets.weight[net]
 
 

@@ -83,7 +83,8 @@ def decoupling(description: Description) -> list[tuple[int, int, dict[str, int],
     """
     nets = description.net_of()
     ground = {n.name for n in description.nets if n.pour}
-    chips = [(i, s) for i, p in enumerate(description.parts) if len(s := supply_pins(p, nets)) >= 2]
+    fed = [(i, p) for i, p in enumerate(description.parts) if not p.footprint.underside]  # a plug is fed by the host
+    chips = [(i, s) for i, p in fed if len(s := supply_pins(p, nets)) >= 2]
     dealt: dict[tuple[bool, tuple[str, ...]], list[int]] = {}
     used: dict[tuple[int, str], int] = {}
     found = []
