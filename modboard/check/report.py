@@ -57,7 +57,7 @@ def waiver_lines(findings: Findings, description: Description) -> list[str]:
     told = []
     for waiver in waivers(findings, description):
         numbers = ", ".join(str(n) for n in waiver["covers"])
-        state = f"covers {numbers}" if numbers else "expired" if waiver["now"] else "fits nothing"
+        state = f"covers finding {numbers}" if numbers else "expired" if waiver["now"] else "fits nothing"
         pinned = (
             f"holds while the fingerprint is {waiver['fingerprint']}"
             if waiver["fingerprint"]

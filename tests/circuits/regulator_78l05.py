@@ -16,7 +16,7 @@ board.part("C1", "capacitor", "330n")
 board.part("C2", "capacitor", "100n")
 
 board.net("GND", "J1.GND J2.GND U1.GND C1.2 C2.2", pour="bottom")
-board.net("VIN", "J1.IN U1.IN C1.1", volts=12, amps=0.1)
+board.net("VIN", "J1.IN U1.IN C1.1", volts=9, amps=0.1)
 board.net("V5", "J2.OUT U1.OUT C2.1", volts=5, amps=0.1)
 
 board.place("J1", edge="left")
