@@ -9,7 +9,7 @@ import numpy as np
 from modboard.describe.model import AtEdge, CavityModel, Description, Opening, Part, Wall
 from modboard.layout.place.wishes import wish_of
 
-OUT_OF_LINE = 2.0  # cost per mm that a part stands beside the window it ought to be in, or within another's
+OUT_OF_LINE = 8.0  # cost per mm that a part stands beside the window it ought to be in, or within another's
 
 
 def longest(part: Part) -> float:
