@@ -7,7 +7,7 @@ Courtyards 1358 mm² in 64.5 x 29.5 mm: 1.40 times their area.
 from modboard import Cavity, Design
 
 room = Cavity.rectangle(64.5, 29.5, height=20.0)
-room.opening("window", wall="top", centre=35.0, width=40.0)
+room.opening("window", wall="top", centre=35.0, width=44.0)
 
 board = Design("vu-meter", cavity=room)
 board.part("J1", "wire-pads-1x3", pins="V12 GND IN")

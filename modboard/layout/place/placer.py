@@ -23,6 +23,7 @@ from modboard.layout.place.liking import crowd_cost, edge_cost, likes_edge
 from modboard.layout.place.moves import totals
 from modboard.layout.place.pulls import Pull, decoupling_pulls, net_pulls, wish_pulls
 from modboard.layout.place.room import Room
+from modboard.layout.place.rows import in_rows
 from modboard.layout.place.sites import Lattice, Sites, collect, edge_sites, open_sites
 from modboard.layout.place.standing import Standing
 from modboard.layout.place.wishes import fixed_part, sides_of, turns_of, wish_of
@@ -67,6 +68,7 @@ def place(
     """
     if not description.parts:
         return ()
+    description = in_rows(description)
     fixed = [fixed_part(description, part) for part in description.parts]
     check_fixed(description, [p for p in fixed if p is not None])
     room = Room(description, [p for p in fixed if p is not None])
