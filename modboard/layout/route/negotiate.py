@@ -96,6 +96,7 @@ class Negotiation:
     seed: int = 0
     ways: NDArray[np.uint16] | None = None  # kernels.route_net; None: every way is open at every node
     schedule: Schedule = Schedule()
+    dear: NDArray[np.float32] | None = None  # by how much each node costs more than its length
     routed: dict[int, Routed] = field(default_factory=dict)
     clash_log: list[int] = field(default_factory=list)
 
@@ -104,7 +105,7 @@ class Negotiation:
         n2 = 2 * lattice.nodes
         pens = len(self.maps.pens.pens)
         self.occ = np.zeros((pens, n2), np.int16)
-        self.hist = np.zeros(n2, np.float32)
+        self.hist = np.zeros(n2, np.float32) if self.dear is None else self.dear.copy()
         self._counted = np.zeros((pens, n2), np.int32)
         self._count_mark = 0
         self._cost = np.zeros(n2, np.int64)

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from modboard.describe.model import Description, Net
 from modboard.geometry import Position, Shape
 from modboard.layout.board import COPPER_LAYERS, CopperLayer, Pad, PlacedPart, Track, Via
+from modboard.layout.pour import pour_layers
 from modboard.layout.quiet import kinds, neighbourhoods
 from modboard.layout.route.grid import Lattice, Maps, Obstacle, lattice_over
 from modboard.layout.route.kernels import FREE, NECK, SHY
@@ -22,6 +23,8 @@ from modboard.layout.route.pens import PenSet, pens_for
 NECK_ZONE = 2.5  # mm from a pad's centre within which a wide track may neck down
 LANDING = 0.51  # cells from the middle line of a drawn track within which a branch may begin: always some node
 RIM = 0.15  # mm round a pad within which no branch may leave a track
+SPOKE_LANDS = 1.25  # times a spoke's width beyond the relief that its end reaches
+SPOKE_PRICE = 0.3  # of a track's length more where it may be in the way of spokes
 MARK_TO_HOLE = 0.11  # mm from the ink of a mark to the wall of a via, so that no mark need be broken, common practice
 
 # Leads that an iron can reach on the part's own side: only these join layers on a board without plated holes.
@@ -174,6 +177,18 @@ class Problem:
                 found[self.lattice.nearest(pad.at)] = self.number_of[pad.net]
         for via in () if self.description.rules.one_sided else self.vias:
             found[self.lattice.nearest(via.at)] = self.number_of[via.net]
+        return found
+
+    def dear(self) -> NDArray[np.float32]:
+        """Return, per node, by how much a track there costs more (0: not): where the spokes of poured nets' pads go."""
+        rules, n = self.description.rules, self.lattice.nodes
+        found = np.zeros(2 * n, np.float32)
+        reach = rules.thermal_gap + SPOKE_LANDS * rules.thermal_spoke + rules.pour_gap + rules.track / 2
+        for net in self.nets:
+            for half, layer in enumerate(COPPER_LAYERS):
+                for pad in self.pads_of[net.name] if layer in pour_layers(net) else ():
+                    if layer in pad.layers:
+                        found[self.lattice.inside(pad.shape.grown(reach).polygon(4)) + half * n] = SPOKE_PRICE
         return found
 
     def zone(self, net: Net) -> NDArray[np.uint8]:

@@ -88,13 +88,15 @@ def _attempt(description: Description, parts: tuple[PlacedPart, ...], seed: int,
     prices = _prices(description, effort.pitch)
     if crowding(problem) > DENSE and not description.rules.one_sided:
         prices = replace(prices, across=ACROSS)
-    negotiation = Negotiation(problem.maps, tasks, problem.pad_at(), prices, seed, problem.ways)
+    dear = problem.dear()
+    negotiation = Negotiation(problem.maps, tasks, problem.pad_at(), prices, seed, problem.ways, dear=dear)
     if not negotiation.run(effort.rounds):
         if effort.sketch:
             return Sketch(negotiation.clash_log[-1])
         negotiation.settle()
     n = problem.lattice.nodes
-    crowded = (negotiation.hist[:n] + negotiation.hist[n:]).reshape(problem.lattice.height, problem.lattice.width)
+    charged = negotiation.hist - dear
+    crowded = (charged[:n] + charged[n:]).reshape(problem.lattice.height, problem.lattice.width)
     board = _finished(problem, negotiation, effort, seed)
     severed = [problem.nets[problem.number_of[name]] for name in dict.fromkeys(u.net for u in board.unrouted)]
     severed = [net for net in severed if net.pour]
