@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
+from shapely.ops import substring
 
 from modboard.geometry import TOLERANCE, Shape
 from modboard.layout.board import COPPER_LAYERS, CopperLayer, Pad, Pour, Track, Via
@@ -141,3 +142,33 @@ def spare(items: Sequence[Item], relief: float) -> set[int]:
                 if apart() > whole or starved(k):
                     gone.remove(k)
     return gone
+
+
+def trimmed(items: Sequence[Item]) -> list[Item]:
+    """Return the copper of one net with track ends that meet nothing cut back to the last thing they pass.
+
+    A track that passes nothing at all stays: it is not for this to say whether it is wanted.
+    """
+    found = list(items)
+    neighbours: dict[int, list[int]] = {}
+    for i, j in touching(items):
+        neighbours.setdefault(i, []).append(j)
+        neighbours.setdefault(j, []).append(i)
+    for k, track in enumerate(items):
+        others = [found[j] for j in neighbours.get(k, ())] if isinstance(track, Track) and len(track.points) > 1 else []
+        if not others:
+            continue
+        assert isinstance(track, Track)
+        line = shapely.LineString(track.points)
+        ends = [0.0, line.length]
+        passed = [shapely.shortest_line(line, shape_of(other).core).interpolate(0.0) for other in others]
+        met = shapely.line_locate_point(line, passed)
+        for which, nearest in ((0, min(met)), (1, max(met))):
+            tip = Shape(shapely.Point(track.points[-which]), track.width / 2)
+            if all(shape_of(other).distance(tip) > -TOLERANCE for other in others):
+                ends[which] = float(nearest)
+        if ends != [0.0, line.length] and ends[1] - ends[0] > TOLERANCE:
+            cut = substring(line, *ends)
+            points = tuple((round(float(x), 6), round(float(y), 6)) for x, y in cut.coords)
+            found[k] = replace(track, points=points)
+    return found

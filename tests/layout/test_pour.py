@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from modboard.describe.model import Net, Part
 from modboard.geometry import Shape
 from modboard.layout.board import PlacedPart, Pour, Track, Via
-from modboard.layout.joined import groups
+from modboard.layout.joined import groups, trimmed
 from modboard.layout.pour import LEAST_AREA, Copper, poured
 from modboard.layout.route.router import Effort, route
 from tests import sample
@@ -88,3 +88,18 @@ def test_groups_join_layers_only_through_holes() -> None:
     assert len(groups([bottom, touching])) == 1
     kissing = Pour("A", "bottom", shapely.box(9.125, -1.0, 12.0, 1.0))  # edge to edge: no overlap, no joint
     assert len(groups([bottom, kissing])) == 2
+
+
+def test_a_tail_that_leads_nowhere_is_cut_back_to_what_the_track_passes() -> None:
+    # A track along x from a pad at 0, passed at x = 4 by another that ends on a pad: its tail beyond goes, x = 4 stays.
+    part = Part("R1", "test", None, "", sample.axial(), sample.SITE)
+    near, far = (pad for pad in PlacedPart(part, (0.0, 0.0), 0.0).pads({("R1", "1"): "N", ("R1", "2"): "N"}))
+    near, far = replace(near, at=(0.0, 0.0)), replace(far, at=(4.0, 6.0))
+    long, down = Track("N", "top", ((0.0, 0.0), (9.0, 0.0)), 0.25), Track("N", "top", ((4.0, 6.0), (4.0, 0.0)), 0.25)
+    whole = Pour("N", "top", shapely.box(8.0, -1.0, 12.0, 1.0))
+    via = Via("N", (9.0, 0.0), 1.1, 0.6)
+    assert trimmed([near, far, long, down])[2:] == [replace(long, points=((0.0, 0.0), (4.0, 0.0))), down]
+    for end in (whole, via):
+        assert trimmed([near, far, long, down, end]) == [near, far, long, down, end]
+    alone = Track("N", "top", ((20.0, 0.0), (25.0, 0.0)), 0.25)
+    assert trimmed([near, alone]) == [near, alone]

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from modboard.describe.model import Description, Net
 from modboard.layout.board import COPPER_LAYERS, Board, PlacedPart, Pour, Track, Unrouted, Via
-from modboard.layout.joined import Group, Item, groups, spare
+from modboard.layout.joined import Group, Item, groups, spare, trimmed
 from modboard.layout.pour import Copper, pour_layers, poured
 from modboard.layout.quiet import kinds
 from modboard.layout.route.branch import squared
@@ -210,13 +210,17 @@ def _needed(
     problem: Problem, tracks: tuple[Track, ...], vias: tuple[Via, ...], pours: tuple[Pour, ...]
 ) -> tuple[tuple[Track, ...], tuple[Via, ...]]:
     """Return the copper without what runs beside a pour that joins the same pads anyway."""
-    gone: set[int] = set()
     drawn: tuple[Item, ...] = (*problem.tracks, *problem.vias)
+    poured_nets = {net.name for net in problem.nets if net.pour}
+    kept: list[Item] = [t for t in tracks if t.net not in poured_nets]
+    kept += [v for v in vias if v.net not in poured_nets]
     for net in problem.nets:
         if net.pour:
             items = _of_net(problem, net, tracks, vias, pours)
-            gone |= {id(items[k]) for k in spare(items, problem.description.rules.thermal_gap) if items[k] not in drawn}
-    return tuple(t for t in tracks if id(t) not in gone), tuple(v for v in vias if id(v) not in gone)
+            gone = {k for k in spare(items, problem.description.rules.thermal_gap) if items[k] not in drawn}
+            left = [item for k, item in enumerate(items) if k not in gone]
+            kept += [old if old in drawn else new for old, new in zip(left, trimmed(left), strict=True)]
+    return tuple(t for t in kept if isinstance(t, Track)), tuple(v for v in kept if isinstance(v, Via))
 
 
 def _apart(
