@@ -18,8 +18,9 @@ from modboard.fit.margins import tightest
 from modboard.fit.room import Room
 from modboard.fit.way_in import way_in
 from modboard.layout.board import Board, PlacedPart
-from modboard.outputs import write_file
-from modboard.view.fit_plan import clear_heights, fit_plan
+from modboard.outputs import folder_beside, move_into_place, write_file
+from modboard.view.clear_heights import clear_heights
+from modboard.view.fit_plan import fit_plan
 from modboard.view.fit_section import fit_sections
 from modboard.view.png import png as as_png
 from modboard.view.template import template, template_pdf
@@ -104,18 +105,23 @@ def room_pictures(found: Blank, name: str) -> dict[str, str]:
 
 
 def write_pictures(drawn: dict[str, str], folder: Path, *, png: bool, pdf: bytes | None = None) -> list[Path]:
-    """Write pictures as SVG, and as PNG if asked for, into `folder`; return their paths."""
+    """Write pictures as SVG, and as PNG if asked for, into `folder`; return their paths.
+
+    All are written beside their places first: if one can't be, the folder keeps what it had.
+    """
     files = {f"{name}.svg": svg.encode("utf-8") for name, svg in drawn.items()}
     if png:
         files |= {f"{name}.png": as_png(svg) for name, svg in drawn.items()}
     if pdf is not None:
         files["template.pdf"] = pdf
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
+    for name in files:
+        if (folder / name).is_dir():  # somebody's own folder
+            raise ModboardError(f"cannot write {folder / name}: it is a folder; choose another folder with --out")
+    with folder_beside(folder) as scratch:
         for name, content in files.items():
-            (folder / name).write_bytes(content)
-    except OSError as error:
-        raise ModboardError(f"can't write into {folder}: {error.strerror}; choose another --out") from None
+            (scratch / name).write_bytes(content)
+        for name in files:
+            move_into_place(scratch / name, folder / name)
     return [folder / name for name in sorted(files)]
 
 

@@ -101,9 +101,13 @@ def _zones(model: CavityModel, rules: Rules, outline: Any) -> tuple[Zone, ...]:
             if within.area <= LEAST_GROUND:
                 parted.append(zone)
                 continue
+            under = _under(obstacle, replace(zone, ground=within), model, rules)
+            if (under.above, under.below) == (zone.above, zone.below):  # it takes nothing of the height there is
+                parted.append(zone)
+                continue
             if rest.area > LEAST_GROUND:
                 parted.append(replace(zone, ground=rest))
-            parted.append(_under(obstacle, replace(zone, ground=within), model, rules))
+            parted.append(under)
         zones = parted
     general = [z for z in zones if z.name == "everywhere"]
     others = sorted((z for z in zones if z.name != "everywhere"), key=lambda z: (-round(z.ground.area, 3), z.name))

@@ -1,4 +1,4 @@
-"""The plan of a board in its room with every tight place coloured and numbered, and the clear heights of a room."""
+"""The plan of a board in its room with every tight place coloured and numbered."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from collections.abc import Sequence
 import shapely
 
 from modboard.describe.model import CavityModel
-from modboard.fit.blank import Blank, Height, Zone
 from modboard.fit.margins import Margin, margins
 from modboard.fit.room import Room
 from modboard.geometry import Position
@@ -15,7 +14,6 @@ from modboard.layout.board import Board
 from modboard.view import colours
 from modboard.view.cavity import draw_obstacles, draw_walls
 from modboard.view.sheet import Projection, Sheet
-from modboard.view.template import label_place
 
 PAGE = (297.0, 210.0)  # mm, A4 across
 LEFT, TOP, WORDS = 30.0, 32.0, 96.0  # mm for wall and openings, the title, and the column of words
@@ -25,9 +23,7 @@ BANDS = (  # least worst-case margin in mm, colour (Okabe & Ito 2008), words
     (0.0, "#E69F00", "0 to 0.5 mm"),
     (float("-inf"), "#D55E00", "may clash"),
 )
-SHADES = ("#E8F1F8", "#C6DDEE", "#9CC4E2", "#6BA6D2", "#3E85BD", "#1F649C")  # the more height, the darker
 LISTED = 12  # margins told beside the plan
-LEAST_LABEL = 1.5  # mm on the sheet, radius of the room for a figure
 RING = 4.6  # mm, diameter of a number's ring
 
 
@@ -69,49 +65,6 @@ def fit_plan(board: Board) -> str:
     lines = [f"{k}  {m.between}, {m.kind}: {m.worst:.2f} ({m.nominal:.2f})" for k, m in enumerate(listed, 1)]
     _column(sheet, ["Tightest places, mm at worst (as measured):", *lines], TOP + 44.0)
     return sheet.svg()
-
-
-def clear_heights(blank: Blank, name: str) -> str:
-    """Return an SVG sheet of the clear heights above and below the largest board, as steps of colour with figures."""
-    sheet = Sheet(*PAGE, f"{name}: clear heights")
-    sheet.text(f"{name}: clear heights for parts", (14.0, 16.0), colours.TITLE_LETTERS)
-    x0, y0, x1, y1 = blank.cavity.inside.union(blank.outline).bounds
-    scale = min(115.0 / (x1 - x0), 110.0 / (y1 - y0))
-    known = [h.usable for z in blank.zones for h in (z.above, z.below) if h is not None]
-    most = max(known, default=1.0) or 1.0
-    for number, words in enumerate(("above the board", "below the board")):
-        middle = (78.0 + 141.0 * number, 92.0)
-        project = Projection(scale, ((x0 + x1) / 2, (y0 + y1) / 2), middle)
-        sheet.text(words, (middle[0], 26.0), align="centre")
-        sheet.line(list(project.area(blank.cavity.inside).exterior.coords), 0.18, colours.SOFT_INK, dashes="2 1.2")
-        for zone in blank.zones:
-            height = (zone.above, zone.below)[number]
-            _shade(sheet, project, blank, zone, height, most)
-        sheet.area(project.area(blank.outline), colour=colours.INK, weight=colours.THICK)
-        for hole in blank.holes:
-            sheet.circle(project(hole.at), hole.diameter * scale, fill=colours.PAPER)
-    rows = [
-        "Usable mm: every ± and 0.5 mm of air taken off; in brackets as measured. Dashed: inside faces.",
-        *blank.words,
-    ]
-    for row, line in enumerate(rows[:9]):
-        sheet.text(line, (14.0, 165.0 + 4.6 * row), colours.LETTERS * 0.88, widest=PAGE[0] - 28.0)
-    return sheet.svg()
-
-
-def _shade(
-    sheet: Sheet, project: Projection, blank: Blank, zone: Zone, height: Height | None, most: float
-) -> None:  # fmt: skip
-    """Fill one zone and letter its height, unless the zone is too small; the list under the picture has it then."""
-    area = project.area(zone.ground)
-    share = 0.0 if height is None else height.usable / most
-    fill = SHADES[min(len(SHADES) - 1, int(share * len(SHADES)))]
-    sheet.area(area, fill=fill, colour=colours.SOFT_INK, weight=0.18)
-    label = "?" if height is None else f"{height.usable:.1f} ({height.nominal:.1f})"
-    spot, radius = label_place(blank, zone.ground)
-    if radius * project.scale >= LEAST_LABEL:
-        room = max(10.0, 2 * radius * project.scale)
-        sheet.text(label, project(spot), colours.LETTERS, align="centre", halo=True, widest=room)
 
 
 def _start(title: str, cavity: CavityModel, board: Board) -> tuple[Sheet, Projection]:

@@ -35,7 +35,7 @@ def template_pdf(blank: Blank, name: str) -> bytes:
 
 
 def _below(blank: Blank) -> float:
-    return BELOW + ROW * (len(blank.zones) + 1)
+    return BELOW + ROW * (len(blank.zones) + (len(blank.holes) > 0) + 1)
 
 
 def _paper(blank: Blank) -> tuple[float, float]:
@@ -82,6 +82,9 @@ def _words(sheet: Sheet, blank: Blank, name: str, letters: list[str], size: Posi
     """Letter heights, ruler and what to do with the sheet, from the lower edge upwards."""
     widest = sheet.width - 2 * EDGE - 4.0
     lines = [f"{letter}: {zone.words}" for letter, zone in zip(letters, blank.zones, strict=True)]
+    if blank.holes:
+        holes = (f"{h.name} {h.diameter:g} mm at ({h.at[0]:g}, {h.at[1]:g})" for h in blank.holes)
+        lines.append(f"Holes: {'; '.join(holes)}")
     first = sheet.height - EDGE - 27.0 - ROW * len(lines)
     for row, line in enumerate(["Clear height for parts, every ± and 0.5 mm of air taken off:", *lines]):
         sheet.text(line, (EDGE + 2.0, first + ROW * row), colours.LETTERS * 0.8, widest=widest)

@@ -65,3 +65,14 @@ def _colours(element: ET.Element) -> Iterator[str]:
     for name in ("fill", "stroke"):
         if element.get(name, "none") != "none":
             yield element.attrib[name].upper()
+
+
+def all_label_boxes(svg: str) -> list[tuple[str, tuple[float, float, float, float]]]:
+    """Return every text with its bounds in sheet mm."""
+    found = []
+    for path in parsed(svg).iter(f"{SVG}path"):
+        if "aria-label" in path.attrib:
+            points = [(float(x), float(y)) for x, y in re.findall(r"(-?[\d.]+) (-?[\d.]+)", path.attrib["d"])]
+            xs, ys = [x for x, _ in points], [y for _, y in points]
+            found.append((path.attrib["aria-label"], (min(xs), min(ys), max(xs), max(ys))))
+    return found
