@@ -19,12 +19,20 @@ from modboard import fit
 from modboard.check import FAMILIES, check, inspected, waivers
 from modboard.check.findings import Finding
 from modboard.check.inspection import Inspection
-from tests.check import faults_circuit, faults_copper, faults_holes, faults_parts, faults_surface, faults_wishes
+from tests.check import (
+    faults_circuit,
+    faults_copper,
+    faults_fit,
+    faults_holes,
+    faults_parts,
+    faults_surface,
+    faults_wishes,
+)
 from tests.check.build import Scene
 from tests.check.clean import BOARDS
 from tests.check.spoiling import Kind, Spoilt
 
-MODULES = (faults_copper, faults_holes, faults_surface, faults_parts, faults_circuit, faults_wishes)
+MODULES = (faults_copper, faults_holes, faults_surface, faults_parts, faults_fit, faults_circuit, faults_wishes)
 KINDS: tuple[Kind, ...] = tuple(kind for module in MODULES for kind in module.KINDS)
 
 
@@ -39,8 +47,11 @@ def found(kind: Kind, scene: Scene) -> Sequence[Finding]:
     board, artwork = scene
     if kind.rule in {rule.name for rule in waivers.RULES}:
         return check(board, artwork)
-    if kind.rule in {rule.name for rule in fit.RULES}:
-        return fit.fit(board)
+    cavity = board.description.cavity
+    if cavity is not None and kind.rule in {rule.name for rule in fit.RULES}:
+        room = fit.Room(board, cavity)
+        own = [f for f in fit.FAMILIES if kind.rule in {rule.name for rule in f.RULES}]
+        return [finding for family in own for finding in family.inspect(room)]
     return inspected(Inspection(board, artwork), families_with(kind.rule))
 
 
