@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import os
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -60,7 +60,25 @@ def caller() -> CallSite:
 
 
 def nearest(name: str, valid: Iterable[str], count: int = 3) -> list[str]:
-    """Return up to `count` names from `valid` that look like `name`, most alike first."""
+    """Return up to `count` names from `valid` that look like `name`, most alike first.
+
+    A name that differs by capitals only is the one meant.  Two neighbouring letters swapped, the commonest slip of a
+    keyboard (F. J. Damerau, Communications of the ACM 7, 1964), come before all other likenesses.
+    """
     by_folded = {v.casefold(): v for v in sorted(valid, reverse=True)}
-    found = difflib.get_close_matches(name.casefold(), sorted(by_folded), n=count, cutoff=0.5)
-    return [by_folded[f] for f in found]
+    folded = name.casefold()
+    if folded in by_folded:
+        return [by_folded[folded]]
+    swapped = [f for f in (_swapped(folded, i) for i in range(len(folded) - 1)) if f in by_folded]
+    found = dict.fromkeys([*swapped, *difflib.get_close_matches(folded, sorted(by_folded), n=count, cutoff=0.5)])
+    return [by_folded[f] for f in list(found)[:count]]
+
+
+def either(names: Sequence[str]) -> str:
+    """Return names to choose from as one reads them out: ``a, b or c``."""
+    return f"{', '.join(names[:-1])} or {names[-1]}" if len(names) > 1 else "".join(names)
+
+
+def _swapped(name: str, i: int) -> str:
+    """Return `name` with its letters `i` and `i` + 1 changed over."""
+    return name[:i] + name[i + 1] + name[i] + name[i + 2 :]

@@ -21,6 +21,19 @@ from modboard.errors import CallSite, DesignError, ModboardError
 FAVOURITE = "board"  # the variable that wins where a file makes several designs
 _CLASSES = {"Design": Design, "Cavity": Cavity, "Rules": Rules}
 _WRONG_WORD = re.compile(r"(?:(\w+)\.)?(\w+)\(\) got an unexpected keyword argument '(\w+)'")
+_NOT_SAID = re.compile(r"(?:\w+\.)?(\w+)\(\) missing \d+ required (?:positional|keyword-only) arguments?: (.+)")
+_TOO_MANY = re.compile(r"(?:\w+\.)?(\w+)\(\) takes (?:from )?[\w ]+ positional arguments? but")
+_SYNTAX_CURES = {  # how CPython 3.11's messages begin
+    "unterminated string": "a text lacks its closing quote",
+    "'": "add the bracket that closes it, or take away the one too many",
+    "closing parenthesis": "every bracket needs its partner of the same kind",
+    "unmatched": "take the bracket away, or add the one that opens it",
+    "positional argument follows": "numbers have a decimal point, 19.5 and not 19,5; what has a name= comes last",
+    "invalid character": "use the straight quotes and plain signs of a text editor, not those of a word processor",
+    "invalid syntax. Perhaps you forgot a comma": "put a comma between two things in brackets",
+    "unexpected indent": "begin the line at the left margin",
+    "invalid decimal literal": "write numbers without their unit, and names that begin with a digit in quotes",
+}
 _NO_SUCH_EXPORT = re.compile(r"cannot import name '(\w+)' from 'modboard'")
 
 
@@ -63,7 +76,7 @@ def _run(path: str | Path) -> tuple[ModuleType, Path]:
         except DesignError:
             raise
         except SyntaxError as error:
-            raise DesignError(f"{error.msg}; Python can't read this line", _syntax_site(error, full)) from error
+            raise DesignError(f"Python can't read this line: {_misspelt(error)}", _syntax_site(error, full)) from error
         except ModboardError as error:
             raise DesignError(str(error), _site(error, full)) from error
         except SystemExit as error:
@@ -131,11 +144,21 @@ def _site(error: BaseException, file: Path) -> CallSite:
     return CallSite(lines[-1].filename, lines[-1].lineno or 1) if lines else CallSite(str(file), 1)
 
 
+def _misspelt(error: SyntaxError) -> str:
+    """Return what Python says of a line it can't read, with the cure of what beginners do most."""
+    said = error.msg
+    cures = (cure for start, cure in _SYNTAX_CURES.items() if said.startswith(start))
+    return f"{said}; {next(cures, 'look at it, and at the line before it, for a bracket, comma or quote')}"
+
+
 def _cause(error: Exception, module: ModuleType) -> str:
     """Return what went wrong in one line, with the nearest right name where a name was wrong."""
     said = " ".join(str(error).split())
     if isinstance(error, NameError) and error.name:
-        names = [*modboard.__all__, *(n for n in vars(module) if not n.startswith("_"))]
+        if error.name in modboard.__all__:
+            return f'the name "{error.name}" is not imported; put it into the line "from modboard import ..."'
+        public = (n for n in modboard.__all__ if not n.startswith("_") and not n.endswith("Error"))
+        names = [*public, *(n for n in vars(module) if not n.startswith("_"))]
         return f'the name "{error.name}" means nothing here{suggestion(error.name, names, most=0)}'
     if isinstance(error, AttributeError) and error.name and not isinstance(error.obj, ModuleType):
         kind = error.obj.__name__ if isinstance(error.obj, type) else type(error.obj).__name__
@@ -148,6 +171,13 @@ def _cause(error: Exception, module: ModuleType) -> str:
     if wrong:
         names = _keywords(wrong[1] or "", wrong[2])
         return f'{wrong[2]}() takes no "{wrong[3]}="{suggestion(wrong[3], names, most=0)}'
+    wrong = _NOT_SAID.search(said)
+    if wrong:
+        lacks = " and ".join(f"{name}=" for name in re.findall(r"'(\w+)'", wrong[2]))
+        return f"{wrong[1]}() needs {lacks} as well"
+    wrong = _TOO_MANY.search(said)
+    if wrong:
+        return f"{wrong[1]}() is given too many values without a name; name them, as in volts=5 or at=(10, 5)"
     return f"{type(error).__name__}: {said}" if said else type(error).__name__
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import SupportsFloat
 
-from modboard.errors import CallSite, DesignError, caller, nearest
+from modboard.errors import CallSite, DesignError, caller, either, nearest
 from modboard.geometry import Position
 
 
@@ -117,14 +117,10 @@ def suggestion(name: str, valid: Iterable[str], *, most: int = 12) -> str:
     close = nearest(name, names)
     parts = []
     if close:
-        parts.append(f"did you mean {_either(close)}?")
+        parts.append(f"did you mean {either(close)}?")
     if names and len(names) <= most:
         parts.append(f"valid {'is' if len(names) == 1 else 'are'} {', '.join(names)}")
-    return "".join(f"; {part}" for part in parts)
-
-
-def _either(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+    return f"; {' '.join(parts)}" if parts else ""
 
 
 def _shown(value: object) -> str:

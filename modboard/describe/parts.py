@@ -14,7 +14,7 @@ from modboard.describe.model import Part
 from modboard.describe.notation import expanded_words, listed
 from modboard.describe.rules import Rules
 from modboard.describe.values import tidied
-from modboard.errors import CallSite, DesignError, LibraryError, nearest
+from modboard.errors import CallSite, DesignError, LibraryError, either, nearest
 from modboard.library.model import Device, Footprint, Pin, PinType
 from modboard.library.own import OwnPart, own_part
 
@@ -93,13 +93,15 @@ def pads_of(part: Part, pin: str) -> tuple[str, ...]:
 def no_such_pin(part: Part, pin: str) -> str:
     """Return the end of a message about a pin that a part has not, with the pins it has."""
     names = pin_names(part)
-    close = nearest(pin, _all_names(part))
-    meant = f"; did you mean {listed(close)}?" if close else ""
+    close = [n for n in nearest(pin, _all_names(part)) if n.isdigit() == pin.isdigit()]
+    meant = f"; did you mean {either(close)}?" if close else ";"
     if len(names) <= _MOST_LISTED:
         has = f"its {'pin is' if len(names) == 1 else 'pins are'} {listed(names)}" if names else "it has no pins"
     else:
         has = f"it has {len(names)} pins, {names[0]} to {names[-1]}"
-    return f'part {part.reference} has no pin "{pin}"{meant}; {has}'
+    if names and not pin.isdigit() and all(n.isdigit() for n in names):
+        has += '; give them names with pins="..." where the part is made'
+    return f'part {part.reference} has no pin "{pin}"{meant} {has}'
 
 
 def pin_names(part: Part) -> list[str]:
@@ -168,7 +170,7 @@ def _no_such_kind(name: str, rules: Rules) -> str:
             library.footprint(name, level=rules.level, land_min=rules.pad_land_min)
         except LibraryError as error:
             return str(error)
-    meant = f"; did you mean {listed(close)}?" if close else '; "modboard parts" lists what there is'
+    meant = f"; did you mean {either(close)}?" if close else '; "modboard parts" lists what there is'
     return f'there is no device or footprint "{name}"{meant}'
 
 
@@ -209,6 +211,9 @@ def _named_pins(device: Device, pins: object, reference: str, site: CallSite) ->
                 f"{device.name}; give one for each pad, in order",
                 site,
             )
+        if device.orders and set(names) != set(device.orders[0]):
+            sold = " and as ".join(f'"{" ".join(order)}"' for order in device.orders)
+            raise DesignError(f"{what}: {device.name} has other pins: it is sold as {sold}; give one of these", site)
         given = dict(zip(numbers, names, strict=True))
     for name in given.values():
         if name in numbers and given.get(name) != name:

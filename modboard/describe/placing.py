@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -98,6 +99,7 @@ def wishes(
 
 def _wish(call: WishSaid, part: Part, parts: Mapping[str, Part], cavity: CavityModel | None, outline: Any) -> Wish:
     if call.at is not None:
+        _at(call, call.at, part, outline)
         return Fixed(call.at, call.turn or 0.0, call.side, _anchor(call, part))
     if call.near is not None:
         return _near(call, part, parts)
@@ -157,6 +159,18 @@ def _opening(call: WishSaid, part: Part, cavity: CavityModel | None) -> tuple[Wa
     names = [o.name for o in cavity.openings]
     hint = measures.suggestion(str(call.opening), names) if names else "; the cavity has no openings"
     raise DesignError(f'{what} "{call.opening}" is not known{hint}', call.site)
+
+
+def _at(call: WishSaid, at: Position, part: Part, outline: Any) -> None:
+    """Refuse a place so far from the board that no part of this size could touch it."""
+    x0, y0, x1, y1 = outline.bounds
+    reach = 2 * max((math.hypot(*corner) for corner in part.footprint.courtyard), default=0.0)
+    if not (x0 - reach <= at[0] <= x1 + reach and y0 - reach <= at[1] <= y1 + reach):
+        raise DesignError(
+            f"place {part.reference}: ({at[0]:g}, {at[1]:g}) is outside the board, which spans "
+            f"x {x0:g} to {x1:g} and y {y0:g} to {y1:g} mm; x runs to the right, y up",
+            call.site,
+        )
 
 
 def _on_edge(call: WishSaid, wall: Wall, along: float, part: Part, outline: Any) -> None:

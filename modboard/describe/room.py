@@ -16,6 +16,7 @@ from modboard.errors import CallSite, DesignError
 
 MEASURED_TO = 0.2  # mm, calipers in a corner, common practice
 WALL_GAP = 0.5  # mm, free room all round, common practice
+INCHES_BELOW = 2.0  # mm; no board and its leads go under so low a lid, but as inches it is a usual height
 STEEPEST = 45.0  # degrees that a wall may lean
 LEADS = 1.5  # mm that trimmed leads stand below the board, IPC-A-610 class 3 limit
 BOARD_AT = 3.0  # mm: leads trimmed to 1.5 below the board and as much again of air, common practice
@@ -107,9 +108,13 @@ def composed(
     """Return the frozen room; `mouth` is its outline (shapely) at the lid, where walls that lean are farthest apart."""
     at, at_to = _board_at(said, obstacles)
     if said.height is not None and at >= said.height:
+        cure = "give board_at= a smaller figure"
+        if said.height < INCHES_BELOW:
+            cure += (
+                f"; or is height in inches? All lengths are in mm: {said.height:g} inches are {said.height * 25.4:g}"
+            )
         raise DesignError(
-            f"the cavity is {said.height:g} mm high, so a board {at:g} mm above its floor is over the lid; "
-            "set board_at=",
+            f"the cavity is {said.height:g} mm high, so a board {at:g} mm above its floor is over the lid; {cure}",
             site,
         )
     lean = math.tan(math.radians(said.draft))

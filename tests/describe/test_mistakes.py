@@ -43,6 +43,11 @@ PARTS = [
     ('board.part("J2", "header-1x3", pins="2 b c") #<', ['"2" is also the number of another pad']),
 ]
 
+PARTS += [
+    ('board.part("Q2", "BC574") #<', ['no device or footprint "BC574"; did you mean BC547,', " or "]),
+    ('board.part("Q2", "BC547", pins="S G D") #<', ["pins of part Q2: BC547 has other pins", '"C B E" and as "E B C"']),
+]
+
 NETS = [
     ('board.net("OUT", "Q1.E R9.1") #<', ['net "OUT": there is no part "R9"', "R1", "R2"]),
     ('board.net("OUT", "Q1.E R1.3") #<', ['net "OUT": part R1 has no pin "3"; its pins are 1 and 2']),
@@ -55,6 +60,11 @@ NETS = [
         ["pin 2 (B) of Q1 is already on net", "trial.py:9"],
     ),
     ('board.net("A", "R1.1 R2.1")\nboard.no_connect("R1.1") #<', ['no_connect: pin 1 of R1 is on net "A"']),
+    ('board.net("A", "r1.1 R2.1") #<', ['there is no part "r1"; did you mean R1? valid are ']),
+    (
+        'board.part("J2", "header-1x3")\nboard.net("A", "J2.GND R2.1") #<',
+        ['J2 has no pin "GND"; its pins', 'pins="..."'],
+    ),
     ('board.no_connect("Q1.7") #<', ['no_connect: part Q1 has no pin "7"', "E, B and C"]),
     ('board.no_connect("Q7.1") #<', ['no_connect: there is no part "Q7"; did you mean Q1?']),
     ('board.net("A", "R1 R2.1") #<', ['"R1" is not a pin; write it as PART.PIN']),
@@ -91,6 +101,10 @@ PLACES = [
     ('board.place("J1", near="Q1.X") #<', ['part Q1 has no pin "X"', "E, B and C"]),
     ('board.place("J1", x=3) #<', ["place J1: y= is missing"]),
     ('board.place("J1", at=(3, "4")) #<', ["y of place J1: at must be a number without quotes"]),
+    (
+        'board.place("J1", at=(99, 10)) #<',
+        ["place J1: (99, 10) is outside the board, which spans x 0.7 to 56.3 and y 0.7 to 30.8 mm"],
+    ),
     ('board.place("J1", at=3) #<', ["place J1: at must be a pair (x, y) in mm, not 3"]),
     ('board.place("J1", at=(3, 4), edge="left") #<', ["at= and edge= can't be had together"]),
     ('board.place("J1", edge="left", along=99) #<', ["along=99 is beyond the left edge of the board", "0.7 to 30.8"]),
@@ -138,6 +152,10 @@ DESIGNS = [
 ]
 
 CAVITIES = [
+    (
+        'board = Design("t", cavity=Cavity.rectangle(1.8, 1.2, height=0.75, board_at=3)) #<',
+        ["over the lid; give board_at= a smaller figure", "0.75 inches are 19.05"],
+    ),
     ("Cavity.rectangle(-57, 31) #<", ["width of the cavity must be more than 0 mm, not -57"]),
     ("Cavity.rectangle(57, 31, wall_gap=-1) #<", ["wall_gap can't be negative; it is -1 mm"]),
     ("Cavity.rectangle(57, 31, height=2) #<", ["the cavity is 2 mm high", "board_at="]),
@@ -173,6 +191,16 @@ SLIPS = [
     ("board.part('R3', 'resistor', vlaue='1k') #<", ['part() takes no "vlaue="; did you mean value']),
     ("from modboard import Desing #<", ['modboard has no "Desing"', "Design"]),
     ("x = (3 + #<", ["'(' was never closed"]),
+    ('x = "R4.2 #<', ["Python can't read this line: ", "a text lacks its closing quote"]),
+    ("x = dict(a=19, 0) #<", ["19.5 and not 19,5"]),
+    ("x = “a” #<", ["use the straight quotes"]),
+    ("  x = 3 #<", ["begin the line at the left margin"]),
+    ("x = 10mm #<", ["write numbers without their unit"]),
+    ("x = = 3 #<", ["look at it, and at the line before it"]),
+    ("adapter(board, host='6116', chip='62256') #<", ['the name "adapter" is not imported; put it into the line']),
+    ("boar #<", ["did you mean board?"]),
+    ('board.waive("under-lid", "R1") #<', ["waive() needs reason= as well"]),
+    ('board.net("A", "R1.1", "R1.2", 5) #<', ["net() is given too many values without a name", "volts=5"]),
     ("1 / 0 #<", ["ZeroDivisionError: division by zero"]),
     ("import no_such_thing_here #<", ["No module named 'no_such_thing_here'"]),
     ("raise SystemExit(3) #<", ["the file ends the program"]),

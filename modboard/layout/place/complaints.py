@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from modboard.describe.model import AtEdge, Description, Part, Side
-from modboard.errors import DesignError, ModboardError
+from modboard.errors import DesignError, ModboardError, either
 from modboard.layout.board import PlacedPart
 from modboard.layout.place.faults import Fault, board_faults, pair_faults
 from modboard.layout.place.room import Room
@@ -29,7 +29,7 @@ def check_fixed(description: Description, fixed: Sequence[PlacedPart]) -> None:
     if found:
         worst = max(found, key=lambda f: f.lack)
         part = description.part(worst.parts[0])
-        raise DesignError(f"{worst}; move it or change the wish for it", part.site)
+        raise DesignError(f"{worst}; give {either(worst.parts)} another place(), or leave it to the tool", part.site)
 
 
 def overlapping(description: Description, fixed: Sequence[PlacedPart], fault: Fault) -> bool:
