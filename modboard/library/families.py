@@ -138,17 +138,27 @@ class Family:
     def member(self, name: str) -> Dimensions:
         """Return the dimensions of member `name`; LibraryError with what is accepted if there is none."""
         where = f"{self.stem}.toml, {name}"
-        common = {k: v for k, v in self.contents.items() if k not in ("variants", "size", "parameters", "forms")}
+        common = {
+            k: v for k, v in self.contents.items() if k not in ("variants", "size", "parameters", "forms", "with")
+        }
         fixed = self.contents.get("variants", {}).get(name)
         if fixed is not None:
             return Dimensions(where, {**common, **fixed})
         for expression in self.forms.values():
             if match := expression.fullmatch(name):
                 values = self._values(name, match)
-                return Dimensions(where, {**common, **self._size(name, values), **values})
+                return Dimensions(where, {**common, **self._with({**self._size(name, values), **values})})
         close = nearest(name, self.names()) or list(self.names()[:3])
         pattern = f"; names are {self.accepts()}" if self.forms else ""
         raise LibraryError(f'no footprint "{name}"; nearest: {", ".join(close)}{pattern}')
+
+    def _with(self, values: dict[str, Value]) -> dict[str, Value]:
+        """Return the values with what the optional words in the name change (`[with.WORD]`); notes are added up."""
+        for word, changes in self.contents.get("with", {}).items():
+            if values.get(word) is True:
+                notes = [str(table["bend_note"]) for table in (values, changes) if "bend_note" in table]
+                values = {**values, **changes, **({"bend_note": "; ".join(notes)} if notes else {})}
+        return values
 
     def _values(self, name: str, match: re.Match[str]) -> dict[str, Value]:
         values: dict[str, Value] = {}

@@ -76,6 +76,8 @@ def upright(dims: Dimensions, sizing: Sizing) -> Drawing:
 
 def radial(dims: Dimensions, sizing: Sizing) -> Drawing:
     """Draw a two-lead part standing on its leads: `diameter` for a round body, `body` [length, depth] for a box."""
+    if dims.flag("lying"):
+        return radial_lying(dims, sizing)
     pitch, size, height = dims.length("pitch"), lead_size(dims), dims.length("height")
     polarised = mark_kind(dims) != "none"
     lands = sizing.lands([Lead("1", (0.0, 0.0), size, square=polarised), Lead("2", (pitch, 0.0), size)])
@@ -88,6 +90,22 @@ def radial(dims: Dimensions, sizing: Sizing) -> Drawing:
     else:
         outline = centred_outline(centre, *dims.pair("body"))
     return Drawing(lands, (Body(outline, height),), (closed(outline),), mark_kind(dims))
+
+
+def radial_lying(dims: Dimensions, sizing: Sizing) -> Drawing:
+    """Draw a round two-lead part laid down behind its holes (y up), its leads bent as IPC-A-610 allows.
+
+    The can is `diameter` wide and high and `height` long, each at its largest; the leads reach it at half its height.
+    """
+    pitch, size = dims.length("pitch"), lead_size(dims)
+    lands = sizing.lands([Lead("1", (0.0, 0.0), size, square=True), Lead("2", (pitch, 0.0), size)])
+    wide = dims.length("diameter") + dims.length("diameter_tolerance")
+    long = dims.length("height") + dims.length("height_tolerance")
+    seat = bent_end(size)
+    can = rectangle_outline((pitch - wide) / 2, seat, (pitch + wide) / 2, seat + long)
+    leads = rectangle_outline(-size / 2, -size / 2, pitch + size / 2, seat)
+    bodies = (Body(can, wide), Body(leads, (wide + size) / 2))
+    return Drawing(lands, bodies, (closed(can),), mark_kind(dims))
 
 
 def flat_sided(centre: Position, diameter: float, flat: float) -> Polyline:
