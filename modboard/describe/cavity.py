@@ -238,7 +238,8 @@ class Cavity:
         if self._said.height is None:
             raise DesignError("mouth needs the cavity's height=, to say where it is", site)
         ground = fixtures.area(area, "the mouth", self._said.measured_to, site)
-        self._way_in = Mouth(ground.outline, measures.length(thick, "thickness of the mouth's rim", site))
+        rim = measures.length(thick, "thickness of the mouth's rim", site)
+        self._way_in = Mouth(ground.outline, rim, ground.sides_to)
 
     def model(self) -> CavityModel:
         """Return the room as it stands now, frozen."""

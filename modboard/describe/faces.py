@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from modboard.describe.model import CavityModel, Obstacle
+from modboard.describe.model import CavityModel, Mouth, Obstacle
 from modboard.geometry import TOLERANCE, Position
 
 ON_FACE = 1e-6  # mm; a chord this near to a side belongs to it
@@ -95,10 +95,23 @@ def moved(polygon: Any, by: Sequence[float]) -> Any:
         else:
             corners.append(((a * by_ - b * ay) / across, (ax * b - bx * a) / across))
     found = Polygon(corners)
-    if found.is_valid and (found.covers(polygon) if grows else polygon.covers(found)):
+    if (
+        _runs_alike(corners, lines, turn)
+        and found.is_valid
+        and (found.covers(polygon) if grows else polygon.covers(found))
+    ):
         return found
     most = max(by) if grows else min(by)
     return polygon.buffer(most, join_style="mitre", mitre_limit=100.0)
+
+
+def _runs_alike(corners: Sequence[Position], lines: Sequence[tuple[float, float, float]], turn: float) -> bool:
+    """Tell whether every side still runs the way it did: one moved past its neighbour would run backwards."""
+    ends = [*corners[1:], corners[0]]
+    return all(
+        turn * (nx * (y1 - y0) - ny * (x1 - x0)) >= 0.0
+        for (nx, ny, _), (x0, y0), (x1, y1) in zip(lines, corners, ends, strict=True)
+    )
 
 
 def _put(corner: Sequence[float], normal: Position, level: float) -> Position:
@@ -116,6 +129,12 @@ def walls_to(cavity: CavityModel) -> tuple[float, ...]:
 def obstacle_to(obstacle: Obstacle, cavity: CavityModel) -> tuple[float, ...]:
     """Return the ± of each side of an obstacle; of a round one the first counts."""
     return obstacle.sides_to or (cavity.measured_to,) * (len(obstacle.outline.exterior.coords) - 1)
+
+
+def mouth_at_worst(mouth: Mouth, cavity: CavityModel, made_to: float) -> Any:
+    """Return the hole that is sure to be there: each side in by its ± and by `made_to` mm, that of the board's edge."""
+    sides_to = mouth.sides_to or (cavity.measured_to,) * (len(mouth.outline.exterior.coords) - 1)
+    return moved(mouth.outline, [-(to + made_to) for to in sides_to])
 
 
 def inside_at(cavity: CavityModel, height: float) -> Any:

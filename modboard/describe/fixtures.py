@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from typing import Any
 
 import shapely
+from shapely.geometry.polygon import orient
 
 from modboard.describe import measures
-from modboard.describe.faces import corner_sides
+from modboard.describe.faces import corner_sides, sides
 from modboard.describe.model import Fixing, Obstacle, Opening, Wall
 from modboard.describe.polygons import outer_disc, plan
 from modboard.describe.screws import SCREWS
@@ -18,7 +19,9 @@ from modboard.errors import CallSite, DesignError
 
 WALLS: tuple[Wall, ...] = ("left", "right", "bottom", "top")
 WALL_ALIASES: dict[str, Wall] = {"front": "bottom", "back": "top"}  # as one stands before the machine
+Owns = tuple[float | None, ...]
 UPRIGHT: tuple[Wall, Wall] = ("left", "right")  # walls that run along y
+SQUARE = 1.0 - 1e-9  # cosine of the angle within which a side faces straight out
 THREADS = {name: float(name.removeprefix("M")) for name in SCREWS}  # mm, ISO 261
 
 
@@ -42,11 +45,11 @@ def wall_named(wall: object, site: CallSite) -> Wall:
 
 
 def disc(at: Sequence[float], diameter: object, words: str, usual: float, site: CallSite) -> Ground:
-    """Return a round thing; its face is out by the ± of its place and half that of its diameter."""
+    """Return a round thing; its face is out by the ± of its place, x and y apart, and half that of its diameter."""
     centre = measures.position(at, f"place of {words}", site)
     size = measures.length(diameter, f"diameter of {words}", site)
     outline = outer_disc(centre, size / 2)
-    return Ground(outline, (centre, size), _all_round(outline, _place_to(at, usual), measures.own(diameter), usual))
+    return Ground(outline, (centre, size), _round_to(outline, measures.own(*at), measures.own(diameter)[0], usual))
 
 
 def _face_to(place_to: float | None, sizes: Sequence[float | None], usual: float) -> float | None:
@@ -57,14 +60,37 @@ def _face_to(place_to: float | None, sizes: Sequence[float | None], usual: float
     return (usual if place_to is None else place_to) + max(owns, default=0.0) / 2
 
 
-def _all_round(outline: Any, place_to: float | None, sizes: Sequence[float | None], usual: float) -> tuple[float, ...]:
-    face_to = _face_to(place_to, sizes, usual)
-    return () if face_to is None else (face_to,) * (len(outline.exterior.coords) - 1)
-
-
 def _place_to(at: Sequence[float], usual: float) -> float | None:
-    x, y = measures.own(*at)
-    return None if x is None and y is None else max(usual if x is None else x, usual if y is None else y)
+    """Return the greater ± of a place's x and y, or None if neither has one of its own."""
+    owns = measures.own(*at)
+    return None if owns == (None, None) else max(usual if to is None else to for to in owns)
+
+
+def _normals(outline: Any) -> list[tuple[float, float]]:
+    """Return the unit normal of each side of an outline drawn counter-clockwise, to the outside."""
+    found = []
+    for (x0, y0), (x1, y1) in sides(outline.exterior):
+        long = math.hypot(x1 - x0, y1 - y0)
+        found.append(((y1 - y0) / long, (x0 - x1) / long))
+    return found
+
+
+def _round_to(outline: Any, place: Owns, size_to: float | None, usual: float) -> tuple[float, ...]:
+    """Return the ± of each chord of a round thing whose middle lies in an ellipse about where it was measured."""
+    if (*place, size_to) == (None, None, None):
+        return ()
+    dx, dy = (usual if to is None else to for to in place)
+    half = (size_to or 0.0) / 2
+    return tuple(round(math.hypot(nx * dx, ny * dy) + half, 9) for nx, ny in _normals(outline))
+
+
+def _square_to(outline: Any, place: Owns, sizes: Owns, usual: float) -> tuple[float, ...]:
+    """Return the ± of each side of an upright rectangle from those of its middle and of its width and depth."""
+    if (*place, *sizes) == (None, None, None, None):
+        return ()
+    x_to, y_to = (_face_to(at, (size,), usual) for at, size in zip(place, sizes, strict=True))
+    across, along = (usual if to is None else to for to in (x_to, y_to))
+    return tuple(across if abs(nx) > abs(ny) else along for nx, ny in _normals(outline))
 
 
 def area(said: Any, words: str, usual: float, site: CallSite) -> Ground:
@@ -106,8 +132,27 @@ def strip(
         raise DesignError(f"{words} has no length: its ends are one point", site)
     nx, ny = half * (y0 - y1) / long, half * (x1 - x0) / long
     outline = plan([(x0 - nx, y0 - ny), (x1 - nx, y1 - ny), (x1 + nx, y1 + ny), (x0 + nx, y0 + ny)], words, site)
-    ends_to = [t for t in (_place_to(start, usual), _place_to(end, usual)) if t is not None]
-    return Ground(outline, None, _all_round(outline, max(ends_to, default=None), measures.own(thick), usual))
+    thick_to = measures.own(thick)[0]
+    ends = [measures.own(*start), measures.own(*end)]
+    if thick_to is None and all(to is None for place in ends for to in place):
+        return Ground(outline)
+    ahead = ((x1 - x0) / long, (y1 - y0) / long)
+    found = []
+    for side in _normals(outline):
+        facing = side[0] * ahead[0] + side[1] * ahead[1]  # 1 at the end, -1 at the start, 0 along the rib
+        if abs(facing) > 0.5:
+            found.append(_place_along(ends[1 if facing > 0 else 0], side, usual))
+        else:
+            found.append(max(_place_along(place, side, usual) for place in ends) + (thick_to or 0.0) / 2)
+    return Ground(outline, None, tuple(found))
+
+
+def _place_along(place: Owns, normal: tuple[float, float], usual: float) -> float:
+    """Return how far a place may be out along a direction; `usual` if neither coordinate has a ± of its own."""
+    if place == (None, None):
+        return usual
+    dx, dy = (usual if to is None else to for to in place)
+    return abs(normal[0]) * dx + abs(normal[1]) * dy
 
 
 def along_wall(
@@ -130,8 +175,29 @@ def along_wall(
     outline = shapely.box(*box).intersection(inside)
     if outline.is_empty or outline.geom_type != "Polygon":
         raise DesignError(f"{words} does not lie along the {wall} wall, which runs from {low:g} to {high:g} mm", site)
-    owns = [own for own in (*measures.own(out), *(measures.own(*between) if between else ())) if own is not None]
-    return Ground(outline, None, (max(owns),) * (len(outline.exterior.coords) - 1) if owns else ())
+    outline = orient(outline)
+    return Ground(outline, None, _ledge_to(outline, wall, measures.own(out)[0], between, usual))
+
+
+def _ledge_to(
+    outline: Any, wall: Wall, depth_to: float | None, between: Sequence[float] | None, usual: float
+) -> tuple[float, ...]:
+    """Return the ± of a ledge's sides: its face has that of its depth, its ends theirs, the rest the greatest."""
+    ends = measures.own(*sorted(between)) if between is not None else (None, None)
+    if (depth_to, *ends) == (None, None, None):
+        return ()
+    face, low, high = (usual if to is None else to for to in (depth_to, *ends))
+    out = {"left": (1.0, 0.0), "right": (-1.0, 0.0), "bottom": (0.0, 1.0), "top": (0.0, -1.0)}[wall]
+    found = []
+    for nx, ny in _normals(outline):
+        along = ny if wall in UPRIGHT else nx
+        if nx * out[0] + ny * out[1] > SQUARE:
+            found.append(face)
+        elif abs(along) > SQUARE:
+            found.append(high if along > 0 else low)
+        else:
+            found.append(max(face, low, high))
+    return tuple(found)
 
 
 def standing(
@@ -214,5 +280,5 @@ def box_round(at: Sequence[float], size: object, words: str, usual: float, site:
     wide, deep = plug_size(size, words, site)
     box = shapely.box(x - wide / 2, y - deep / 2, x + wide / 2, y + deep / 2)
     outline = plan(box.exterior.coords, words, site)
-    sizes = measures.own(*(size if isinstance(size, Sequence) else (size,)))
-    return Ground(outline, None, _all_round(outline, _place_to(at, usual), sizes, usual))
+    sizes = measures.own(*size) if isinstance(size, Sequence) else measures.own(size) * 2
+    return Ground(outline, None, _square_to(outline, measures.own(*at), sizes, usual))

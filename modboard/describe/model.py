@@ -172,10 +172,14 @@ class Fixing:
 
 @dataclass(frozen=True)
 class Mouth:
-    """The hole (`outline`, shapely) over the cavity through which the board must be got in, in a rim `thick` mm."""
+    """The hole (`outline`, shapely) over the cavity through which the board must be got in, in a rim `thick` mm.
+
+    `sides_to` is how far each side of it may be out, in order; empty for as far as any figure of the cavity.
+    """
 
     outline: Any
     thick: float = 1.0
+    sides_to: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)

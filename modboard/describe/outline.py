@@ -100,7 +100,7 @@ def _pieces(cavity: CavityModel, obstacles: tuple[Obstacle, ...], thickness: flo
     ring = walls if not room.exterior.is_ccw else walls[::-1]  # the solid, outside, on its left
     free = room.difference(grown_ring(ring, cavity.wall_gap + nearest, cutter))
     waste = [
-        _round_waste(o, cavity, cutter) if o.round else _waste(o, cavity, cutter, free)
+        _round_waste(o, cavity, cutter) if _is_disc(o) else _waste(o, cavity, cutter, free)
         for o in obstacles
         if meets_board(o, cavity, thickness)
     ]
@@ -126,10 +126,14 @@ def _waste(obstacle: Obstacle, cavity: CavityModel, cutter: float, free: Any) ->
     return solid.union(grown_ring(ring, obstacle.gap + nearest, cutter, free))
 
 
+def _is_disc(obstacle: Obstacle) -> bool:
+    return obstacle.round is not None and len(set(obstacle.sides_to)) <= 1
+
+
 def _round_waste(obstacle: Obstacle, cavity: CavityModel, cutter: float) -> Any:
     assert obstacle.round is not None
     centre, diameter = obstacle.round
-    return outer_disc(centre, max(diameter / 2 + obstacle.gap + obstacle_to(obstacle, cavity)[0], cutter / 2))
+    return outer_disc(centre, max(diameter / 2 + obstacle.gap + max(obstacle_to(obstacle, cavity)), cutter / 2))
 
 
 def _straightened(polygon: Any) -> Any:

@@ -63,7 +63,8 @@ def _beside(room: Room, solid: Solid) -> Iterator[Margin]:
         elif solid.what != "board" and obstacle.kind not in STEPS and obstacle.outline.intersects(solid.outline):
             over = obstacle.bottom >= solid.high - EXACT
             clear = obstacle.bottom - solid.high if over else solid.low - (obstacle.top or 0.0)
-            loose = room.cavity.within(obstacle.bottom_to if over else obstacle.top_to) + room.height_to(solid)
+            loose = room.cavity.within(obstacle.bottom_to if over else obstacle.top_to)
+            loose += room.height_to(solid) if over else room.low_to(solid)
             yield Margin(name, "above" if over else "below", solid.middle, clear, clear - loose)
 
 

@@ -145,13 +145,13 @@ def through(room: Room, opening: Opening, reference: str, solids: list[Solid], a
     lacks: list[tuple[float, str, float]] = []
     for solid in standing:
         low, high = along(opening, [solid])
-        half, held = opening.width / 2, room.height_to(solid)
+        half, held, below_to = opening.width / 2, room.height_to(solid), room.low_to(solid)
         lacks.append((high - (opening.centre + half - side_to), "beside it", side_to))
         lacks.append((opening.centre - half + side_to - low, "beside it", side_to))
         if opening.top is not None:
             lacks.append((solid.high + held - (opening.top - top_to), "above it", top_to + held))
         if opening.bottom is not None:
-            lacks.append((opening.bottom + bottom_to - (solid.low - held), "below it", bottom_to + held))
+            lacks.append((opening.bottom + bottom_to - (solid.low - below_to), "below it", bottom_to + below_to))
     lack, side, loose = max(lacks, default=(0.0, "", 0.0))
     if lack > EXACT:
         message = f"{reference} does not pass through {opening.name}: {lack:.2f} mm lack {side}"

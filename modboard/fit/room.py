@@ -117,16 +117,23 @@ class Room:
         return [Solid(placed.part.reference, "leads", outline, self.topside, self.topside + reach)]
 
     def height_to(self, solid: Solid) -> float:
-        """Return how far the solid's heights may be out: where the board is held, and its thickness on top."""
-        top = solid.high > self.topside - EXACT
+        """Return how far the solid's upper end may be out: where the board is held, and its thickness on top."""
+        return self._level_to(solid.high)
+
+    def low_to(self, solid: Solid) -> float:
+        """Return the same for its lower end."""
+        return self._level_to(solid.low)
+
+    def _level_to(self, level: float) -> float:
+        top = level > self.topside - EXACT
         return self.cavity.board_at_to + (THICKNESS_TO * self.rules.thickness if top else 0.0)
 
     def reaches(self, obstacle: Obstacle, solid: Solid, *, worst: bool = False) -> bool:
         """Tell whether an obstacle is anywhere between a solid's heights, or may be with every ± against it."""
-        slack = self.height_to(solid) if worst else 0.0
+        high_to, low_to = (self.height_to(solid), self.low_to(solid)) if worst else (0.0, 0.0)
         over, under = (self.cavity.within(to) if worst else 0.0 for to in (obstacle.bottom_to, obstacle.top_to))
-        below = obstacle.top is not None and obstacle.top + under + slack <= solid.low + EXACT
-        above = obstacle.bottom - over - slack >= solid.high - EXACT
+        below = obstacle.top is not None and obstacle.top + under + low_to <= solid.low + EXACT
+        above = obstacle.bottom - over - high_to >= solid.high - EXACT
         return not (below or above)
 
     def to_obstacle(self, solid: Solid, obstacle: Obstacle) -> Gap:
@@ -185,7 +192,6 @@ class Room:
 
     def passes_in_height(self, opening: Opening, solid: Solid) -> bool:
         """Tell whether the solid's heights lie within the opening's, worst case; unmeasured ones do not count."""
-        slack = self.height_to(solid)
         over, under = self.cavity.within(opening.top_to), self.cavity.within(opening.bottom_to)
-        clear = opening.top is None or solid.high + slack <= opening.top - over + EXACT
-        return clear and (opening.bottom is None or solid.low - slack >= opening.bottom + under - EXACT)
+        clear = opening.top is None or solid.high + self.height_to(solid) <= opening.top - over + EXACT
+        return clear and (opening.bottom is None or solid.low - self.low_to(solid) >= opening.bottom + under - EXACT)

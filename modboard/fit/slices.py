@@ -15,8 +15,8 @@ from typing import Any
 import numpy as np
 import shapely
 
-from modboard.describe.faces import inside_at, moved, obstacle_to, walls_to
-from modboard.describe.model import Obstacle, Opening
+from modboard.describe.faces import inside_at, mouth_at_worst, moved, obstacle_to, walls_to
+from modboard.describe.model import Mouth, Obstacle, Opening
 from modboard.fit.room import Room, Solid
 
 FAR = 2000.0  # mm, farther than any motion
@@ -48,9 +48,7 @@ def scene(room: Room, axis: str, *, worst: bool) -> Scene:
     inside = _turn(walls, turned)
     standing = [(_turn(_grown(room, o, worst), turned), o) for o in stays(room)]
     mouth = room.cavity.mouth
-    rim = None if mouth is None else _turn(mouth.outline, turned)
-    if rim is not None and worst:
-        rim = rim.buffer(-(room.cavity.measured_to + room.made_to), join_style="mitre")
+    rim = None if mouth is None else _turn(through_mouth(room, mouth, worst=worst), turned)
     windows = [_window(room, o, worst) for o in room.cavity.openings]
     moves_by: dict[Box, list[Box]] = {}  # what moves in the slices that each standing box is in
     # Round parts need no fine slices, and leads none: they are taken at their widest in those there are.
@@ -81,6 +79,11 @@ def scene(room: Room, axis: str, *, worst: bool) -> Scene:
     highest = max([above, *(o.top for o in stays(room) if o.top is not None)])
     moving, still = (np.array([p[k] for p in ordered]) for k in (0, 1))
     return Scene(moving, still, highest, deepest, max(x1 - x0, y1 - y0))
+
+
+def through_mouth(room: Room, mouth: Mouth, *, worst: bool) -> Any:
+    """Return the mouth's hole, as measured or with every ± against it."""
+    return mouth_at_worst(mouth, room.cavity, room.made_to) if worst else mouth.outline
 
 
 def movers(room: Room) -> list[Solid]:

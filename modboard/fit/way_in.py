@@ -21,7 +21,7 @@ from modboard.check.findings import Finding
 from modboard.check.rule import Rule
 from modboard.fit.distance import EXACT, within
 from modboard.fit.room import Room
-from modboard.fit.slices import HAIR, Scene, movers, scene, stays
+from modboard.fit.slices import HAIR, Scene, movers, scene, stays, through_mouth
 from modboard.geometry import Position
 
 STEP, STEEPEST = 4.0, 60.0  # degrees between tilts, and the greatest
@@ -105,7 +105,7 @@ def in_place(room: Room) -> bool:
 def lifts_straight(room: Room, *, worst: bool) -> bool:
     """Tell whether nothing is beside the board and over it when it is lifted straight up out of its place; exact."""
     mouth = room.cavity.mouth
-    rim = None if mouth is None else mouth.outline.buffer(-(room.cavity.measured_to + room.made_to) if worst else 0.0)
+    rim = None if mouth is None else through_mouth(room, mouth, worst=worst)
     for solid in movers(room):
         wall = within(solid.outline, room.free_ground(solid.low, []), room.made_to)
         over = [room.to_obstacle(solid, o) for o in stays(room) if o.top is None or o.top > solid.low + EXACT]

@@ -115,7 +115,7 @@ def metal_walls_too_near(chance: Random, board: Board, art: Artwork) -> Spoilt:
     copper = [p.shape.covering_polygon() for p in board.pads if "top" in p.layers]
     copper += [t.shape.covering_polygon() for t in board.tracks if t.layer == "top"]
     first = shapely.union_all(copper).bounds[0]
-    x0, y0, x1, y1 = _room(board).inside.bounds
+    _, y0, x1, y1 = _room(board).inside.bounds
     wall = first - chance.uniform(0.0, AIR + 0.55 - 0.001)
     inside = shapely.box(wall, y0 - 5.0, x1 + 5.0, y1 + 5.0)
     return Spoilt((_with_room(board, metal=True, inside=inside), art), ["copper", "the wall"])
@@ -141,7 +141,7 @@ def plug_stopped_by_the_wall(chance: Random, board: Board, art: Artwork) -> Spoi
     """A plug wider than its hole at the right wall, which stops it 0.51 mm or more before J2 is reached."""
     room = _room(board)
     placed = next(p for p in board.parts if p.part.reference == "J2")
-    x0, low, x1, high = shapely.union_all([shapely.Polygon(b.outline) for b in placed.bodies()]).bounds
+    _, low, x1, high = shapely.union_all([shapely.Polygon(b.outline) for b in placed.bodies()]).bounds
     back, thick = chance.uniform(0.0, 1.5), chance.uniform(0.51, 4.0)
     moved = replace(placed, at=(placed.at[0] + room.inside.bounds[2] - x1 - back, placed.at[1]))
     width = (high - low) + chance.uniform(1.0, 4.0)
