@@ -37,7 +37,7 @@ def draw(board: Board) -> Artwork:
     for side in COPPER_LAYERS if rules.layers_plated else ():
         drawn[_name("paste", side)] = paste_apertures(board, side)
     drawn["profile"] = profile(board)
-    always: tuple[LayerName, ...] = ("copper-top", "copper-bottom", "profile")
+    always = {"copper-bottom", "profile"} | (set() if rules.one_sided else {"copper-top"})
     layers = tuple(Layer(name, features) for name, features in drawn.items() if features or name in always)
     return Artwork(board, layers, drills(board), *unplaced)
 

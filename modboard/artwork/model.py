@@ -124,7 +124,7 @@ class Artwork:
     """All layers and holes of one board."""
 
     board: Board
-    layers: tuple[Layer, ...]  # only the layers that have something on them, plus both coppers and profile
+    layers: tuple[Layer, ...]  # only the layers that have something on them, plus every copper side and profile
     drills: tuple[Drill, ...]
     unplaced_marks: tuple[str, ...] = ()  # parts whose mark of pin 1 or polarity found no room in the legend
     unplaced_references: tuple[str, ...] = ()  # references that found none

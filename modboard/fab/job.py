@@ -56,7 +56,7 @@ def job_file(
         "GeneralSpecs": {
             "ProjectId": {"Name": name, "GUID": identity, "Revision": revision},
             "Size": {"X": round(x1 - x0, 3), "Y": round(y1 - y0, 3)},
-            "LayerNumber": 2,
+            "LayerNumber": coppers(artwork),
             "BoardThickness": artwork.board.description.rules.thickness,
         },
         "DesignRules": [_design_rules(artwork, gaps_by_kind(artwork) if gaps is None else gaps)],
@@ -67,6 +67,11 @@ def job_file(
         "MaterialStackup": _stack_up(artwork, paths),
     }
     return json.dumps(job, indent=2) + "\n"
+
+
+def coppers(artwork: Artwork) -> int:
+    """Return how many sides of the board have copper."""
+    return 1 if artwork.board.description.rules.one_sided else 2
 
 
 def _design_rules(artwork: Artwork, gaps: Mapping[tuple[str, str], Extreme]) -> dict[str, Any]:
@@ -80,7 +85,7 @@ def _design_rules(artwork: Artwork, gaps: Mapping[tuple[str, str], Extreme]) -> 
 def _stack_up(artwork: Artwork, paths: Mapping[str, str]) -> list[dict[str, Any]]:
     """Return the layers from top to bottom: those with a file, and the board between the coppers."""
     rules = artwork.board.description.rules
-    thickness = {"Copper": rules.copper, "Dielectric": round(rules.thickness - 2 * rules.copper, 4)}
+    thickness = {"Copper": rules.copper, "Dielectric": round(rules.thickness - coppers(artwork) * rules.copper, 4)}
     return [
         {"Type": kind} | ({"Thickness": thickness[kind]} if kind in thickness else {})
         for kind, layer in _STACK

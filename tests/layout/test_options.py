@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import csv
+import json
 import random
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -150,8 +154,14 @@ def crossing() -> Design:
     return design
 
 
+@cache
+def crossed() -> Board:
+    """Return that board laid out, once for all tests."""
+    return layout(crossing())
+
+
 def test_two_nets_that_must_cross_take_one_link() -> None:
-    board = layout(crossing())
+    board = crossed()
     assert board.unrouted == ()
     links = [p.part for p in board.parts if p.part.footprint.bridge]
     assert [(p.reference, p.kind) for p in links] == [("W1", "link")]
@@ -161,9 +171,11 @@ def test_two_nets_that_must_cross_take_one_link() -> None:
     assert {"W1.1", "W1.2"} <= probed
 
 
-@pytest.mark.parametrize("make", [crossing, lambda: timer("single", Rules.named("home", one_sided=True), (60, 50))])
-def test_a_one_sided_board_has_links_and_nothing_else_on_top(make: object, tmp_path: Path) -> None:
-    board = layout(make())  # type: ignore[operator]
+@pytest.mark.parametrize(
+    "laid", [crossed, lambda: layout(timer("single", Rules.named("home", one_sided=True), (60, 50)))]
+)
+def test_a_one_sided_board_has_links_and_nothing_else_on_top(laid: Callable[[], Board], tmp_path: Path) -> None:
+    board = laid()
     assert board.unrouted == () and errors(board) == []
     assert board.vias == ()
     assert {t.layer for t in board.tracks} <= {"bottom"} and {p.layer for p in board.pours} <= {"bottom"}
@@ -185,23 +197,38 @@ def test_a_one_sided_board_has_links_and_nothing_else_on_top(make: object, tmp_p
 
 
 def test_the_same_one_sided_board_comes_out_twice() -> None:
-    assert layout(crossing()) == layout(crossing())
+    assert layout(crossing()) == crossed()
 
 
-def test_the_command_line_makes_a_two_sided_design_one_sided(tmp_path: Path) -> None:
-    file = tmp_path / "lamp.py"
+def test_the_command_line_makes_a_two_sided_design_one_sided_with_its_link_in_every_list(tmp_path: Path) -> None:
+    """The package says one copper side (Gerber Job Format: as many coppers as layers); the link is listed as a part."""
+    file = tmp_path / "cross.py"
     file.write_text(
-        "from modboard import Design\n"
-        "board = Design('lamp', outline=(40, 25), rules='home')\n"
-        "board.part('J1', 'wire-pads-1x2', pins='V5 GND')\n"
-        "board.part('R1', 'resistor', '470R')\n"
-        "board.part('D1', 'led')\n"
-        "board.net('V5', 'J1.V5 R1.1')\n"
-        "board.net('MID', 'R1.2 D1.A')\n"
-        "board.net('GND', 'D1.K J1.GND')\n",
+        "from modboard import Design, Rules\n"
+        "board = Design('cross', outline=(32, 32), rules=Rules.named('pool', track=0.8, gap=0.8))\n"
+        "for name, at in (('J1', (2.6, 16)), ('J2', (16, 29.4)), ('J3', (29.4, 16)), ('J4', (16, 2.6))):\n"
+        "    board.part(name, 'wire-pad-24awg')\n"
+        "    board.place(name, at=at)\n"
+        "board.net('A', 'J1.1 J3.1')\n"
+        "board.net('B', 'J2.1 J4.1')\n",
         encoding="utf-8",
     )
-    told = CliRunner().invoke(main, ["make", str(file), "--one-sided", "--quiet", "--out", str(tmp_path / "out")])
+    out = tmp_path / "out"
+    told = CliRunner().invoke(main, ["make", str(file), "--one-sided", "--quiet", "--out", str(out)])
     assert told.exit_code == 0, told.output
-    note = next((tmp_path / "out" / "fab").glob("*-order.txt")).read_text(encoding="utf-8")
+    note = (out / "fab" / "cross-order.txt").read_text(encoding="utf-8")
     assert "1, at the bottom" in note and "0 plated in all" in note
+    assert "cross-copper-top.gbr" not in {p.name for p in (out / "fab").iterdir()}
+    job = json.loads((out / "fab" / "cross-job.gbrjob").read_text(encoding="utf-8"))
+    stack = [entry["Type"] for entry in job["MaterialStackup"]]
+    assert job["GeneralSpecs"]["LayerNumber"] == stack.count("Copper") == 1
+    assert sum(entry.get("Thickness", 0) for entry in job["MaterialStackup"]) == pytest.approx(1.6)
+    with (out / "fab" / "cross-parts.csv").open(encoding="utf-8") as listed:
+        (link,) = (row for row in csv.DictReader(listed) if row["device"] == "link")
+    length = link["value"].removesuffix(" mm")
+    assert link["references"] == "W1" and float(length) / 2.54 == pytest.approx(round(float(length) / 2.54))
+    with (out / "bench" / "build.csv").open(encoding="utf-8") as listed:
+        first = next(csv.DictReader(listed))
+    assert (first["references"], first["lay on"], first["solder on"]) == ("W1", "top", "bottom")
+    assert f"{length} mm apart" in first["leads"]
+    assert "%TO.C,W1*%" in (out / "fab" / "cross-legend-top.gbr").read_text(encoding="utf-8")

@@ -217,8 +217,10 @@ def _assembled(
     for copy in copies:
         for layer in copy.layers:
             layers[layer.name] += layer.features
+    always = {"copper-bottom", "profile"} | (set() if described.rules.one_sided else {"copper-top"})
     for side in ("top", "bottom"):
-        layers[f"copper-{side}"] += [_disc(at, figures.FIDUCIAL, "fiducial") for at in marks]  # type: ignore[index]
+        if f"copper-{side}" in always:
+            layers[f"copper-{side}"] += [_disc(at, figures.FIDUCIAL, "fiducial") for at in marks]  # type: ignore[index]
         if described.rules.mask:
             openings = [(at, figures.FIDUCIAL_OPENING) for at in marks] + [
                 (at, figures.TOOLING_HOLE + 0.2) for at in tooling
@@ -227,7 +229,7 @@ def _assembled(
     rings = [outline.exterior, *outline.interiors]
     layers["profile"] = [Stroke(tuple(ring.coords), PROFILE_PEN, "profile") for ring in rings]
     layers["score"] = [Stroke(line, figures.SCORE_LINE, "score") for line in scores]
-    kept = tuple(Layer(n, tuple(f)) for n, f in layers.items() if f or n in ("copper-top", "copper-bottom", "profile"))
+    kept = tuple(Layer(n, tuple(f)) for n, f in layers.items() if f or n in always)
     how = (
         f"scored along {len(scores)} lines, a third of the thickness left"
         if scores

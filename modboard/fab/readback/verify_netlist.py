@@ -165,9 +165,10 @@ def figure_differences(package: ReadPackage, artwork: Artwork) -> list[str]:
     if job is None:
         return []
     rules = artwork.board.description.rules
+    sides = 1 if rules.one_sided else 2
     x0, y0, x1, y1 = artwork.board.outline.bounds
     wanted: dict[str, Any] = {
-        "GeneralSpecs.Size.X": x1 - x0, "GeneralSpecs.Size.Y": y1 - y0, "GeneralSpecs.LayerNumber": 2,
+        "GeneralSpecs.Size.X": x1 - x0, "GeneralSpecs.Size.Y": y1 - y0, "GeneralSpecs.LayerNumber": sides,
         "GeneralSpecs.BoardThickness": rules.thickness,
     }  # fmt: skip
     gaps = gaps_by_kind(artwork)
@@ -184,12 +185,9 @@ def figure_differences(package: ReadPackage, artwork: Artwork) -> list[str]:
         [(e.get("Type"), e.get("Thickness")) for e in stack if isinstance(e, dict)] if isinstance(stack, list) else []
     )
     drawn = {layer.name for layer in artwork.layers}
-    inner = round(rules.thickness - 2 * rules.copper, 4)
-    wanted_stack: list[tuple[str, float | None]] = [
-        ("Copper", rules.copper),
-        ("Dielectric", inner),
-        ("Copper", rules.copper),
-    ]
+    inner = round(rules.thickness - sides * rules.copper, 4)
+    copper = [("Copper", rules.copper)]
+    wanted_stack: list[tuple[str, float | None]] = [*copper * (sides - 1), ("Dielectric", inner), *copper]
     for kind, top, bottom in (("SolderMask", "mask-top", "mask-bottom"), ("Legend", "legend-top", "legend-bottom")):
         wanted_stack = [(kind, None)] * (top in drawn) + wanted_stack + [(kind, None)] * (bottom in drawn)
     if package.layers and said_stack != wanted_stack:
