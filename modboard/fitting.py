@@ -8,22 +8,24 @@ from pathlib import Path
 from modboard.check.findings import Findings
 from modboard.describe.cavity import Cavity
 from modboard.describe.load import load, load_room
-from modboard.describe.model import CavityModel, Description
+from modboard.describe.model import CavityModel
 from modboard.errors import ModboardError
 from modboard.fit import fit
-from modboard.fit.advice import remedies, too_big, tried
+from modboard.fit.advice import remedies, together, too_big, tried
 from modboard.fit.blank import Blank, blank, blank_of
 from modboard.fit.foreign import board_in, read_plan
 from modboard.fit.margins import tightest
 from modboard.fit.room import Room
 from modboard.fit.way_in import way_in
-from modboard.layout.board import Board, PlacedPart
+from modboard.layout.board import Board
 from modboard.outputs import folder_beside, move_into_place, write_file
 from modboard.view.clear_heights import clear_heights
 from modboard.view.fit_plan import fit_plan
 from modboard.view.fit_section import fit_sections
 from modboard.view.png import png as as_png
 from modboard.view.template import template, template_pdf
+
+MOST_TRIED = 24  # remedies
 
 
 def room_alone(room: Cavity) -> Blank:
@@ -75,23 +77,38 @@ def verdict(board: Board, findings: Findings) -> Iterator[str]:
 
 
 def advice(board: Board, findings: Findings, *, attempt: bool, say: Callable[[str], None]) -> Iterator[str]:
-    """Walk what to do about parts that do not fit; each is tried by placing all parts anew if `attempt`."""
+    """Walk what to do about a misfit.
+
+    With `attempt` each is done in turn on the design as it is: placed anew, routed within a limit, and fitted; then
+    what cured each part is done all at once.
+    """
     found = remedies(board, findings)
-    for remedy in found:
-        words = f"  could help: {remedy.words}  [{remedy.line}]"
-        if attempt:
-            say(remedy.words)
-            done, outcome = tried(remedy, _placed)
-            words = f"  {'helps' if done else 'no help'}: {remedy.words}  [{remedy.line}]: {outcome}"
-        yield words
-    if found and not attempt:
-        yield "  (--try places the parts anew with each of these)"
+    if not attempt:
+        yield from (f"  could help: {remedy.words}  [{remedy.line}]" for remedy in found)
+        if found:
+            yield "  (--try places, routes and fits the board anew with each of these)"
+        return
+    from modboard.fit.trying import laid_out  # the router takes long to load
 
-
-def _placed(description: Description) -> tuple[PlacedPart, ...]:
-    from modboard.layout.place import place
-
-    return place(description, description.seed * 1000)
+    described = board.description
+    cures, whole = [], False
+    for remedy in found[:MOST_TRIED]:
+        say(f"trying: {remedy.words}")
+        outcome = tried(described, [remedy], laid_out)
+        if outcome.cures:
+            cures.append(remedy)
+        whole = whole or outcome.fits
+        helps = "helps" if outcome.fits else "helps in part" if outcome.cures else "no help"
+        yield f"  {helps}: {remedy.words}  [{remedy.line}]; {outcome.words}"
+    if len(found) > MOST_TRIED:
+        yield f"  {len(found) - MOST_TRIED} more were not tried"
+    if not whole and cures:
+        say("trying what helped, all at once")
+        all_at_once = together(described, cures, laid_out)
+        if all_at_once is not None:
+            chosen, outcome = all_at_once
+            yield f"  {'helps' if outcome.fits else 'no help'}: all of these at once; {outcome.words}"
+            yield from (f"    {remedy.words}  [{remedy.line}]" for remedy in chosen)
 
 
 def board_pictures(board: Board) -> dict[str, str]:

@@ -2,29 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from modboard.check.findings import Findings
-from modboard.describe.model import AtEdge, Description, Fixed, Free, Near, Part, Side
+from modboard.describe.model import AtEdge, Description, Fixed, Free, Near, Part, Side, Wish
 from modboard.describe.outline import board_outline
 from modboard.errors import ModboardError
 from modboard.fit import fit
 from modboard.fit.heights import OVER_FLOOR, UNDER_LID
+from modboard.fit.margins import tightest
 from modboard.fit.plan import PART_TO_OBSTACLE, PART_TO_WALL
-from modboard.layout.board import Board, PlacedPart
+from modboard.layout.board import Board
 from modboard.library import footprint
+from modboard.library.model import Footprint
 
-Placer = Callable[[Description], tuple[PlacedPart, ...]]
+LYING = "-lying"
+Layer = Callable[[Description], "Laid"]  # places and routes a description, within a limit
+Change = Callable[[Description], Description]
+
+
+@dataclass(frozen=True)
+class Laid:
+    """What became of a try to lay a board out: the board (without tracks if it could not be routed), or why not."""
+
+    board: Board | None
+    routed: bool = False
+    why: str = ""
 
 
 @dataclass(frozen=True)
 class Remedy:
-    """One thing to do, in `words`, the line to write for it, and the description with it done."""
+    """One thing to do, in `words`, the line to write for it, how it changes a description, and the part it is about."""
 
     words: str
     line: str
-    changed: Description
+    change: Change
+    reference: str = ""
+
+
+@dataclass(frozen=True)
+class Tried:
+    """How a try ended, in words: whether all fits and is routed, and whether the remedy's own part fits at least."""
+
+    words: str
+    fits: bool
+    cures: bool
 
 
 def too_big(board: Board) -> tuple[str, ...]:
@@ -84,60 +107,97 @@ def _resized(described: Description) -> list[Remedy]:
         largest = board_outline(described.cavity, described.rules.thickness, described.rules.cutter, described.site)
     except ModboardError:
         return []
+    outline = largest.polygon
     return [
-        Remedy("take the largest outline that fits", "leave outline= out", replace(described, outline=largest.polygon))
+        Remedy("take the largest outline that fits", "leave outline= out", lambda now: replace(now, outline=outline))
     ]
 
 
 def _lower(described: Description, part: Part) -> list[Remedy]:
-    """Return the footprints the device can also have that are lower, the lowest last."""
-    if part.device is None:
-        return []
+    """Return the lower footprints for a part, the lowest last: itself lying down, and what else its device comes in."""
+    own = part.footprint.name
+    lies = f"{own}{LYING}"
+    others = part.device.alternatives if part.device is not None else ()
+    # A can of another size lying down is no help that the part's own can is not: its size follows from its value.
+    names = [lies, *(name for name in others if not name.endswith(LYING) or not own.startswith("electrolytic"))]
     found = []
-    for name in part.device.alternatives:
+    for name in dict.fromkeys(names):
         try:
             other = footprint(name, level=described.rules.level, land_min=described.rules.pad_land_min)
         except ModboardError:
             continue
         if other.height < part.tall - 1e-6 and set(other.numbers()) >= set(part.footprint.numbers()):
-            lying = "lying" in other.title or "flat" in name
-            verb = "lay down" if lying else "swap"
-            changed = replace(part, footprint=other, height=None)
-            words = f"{verb} {part.reference}: {name} is {other.height:g} mm high instead of {part.tall:g}"
-            found.append((other.height, Remedy(words, f'footprint="{name}"', _with(described, changed))))
-    return [remedy for _, remedy in sorted(found, key=lambda f: -f[0])]
+            lying = name.endswith((LYING, "-flat"))
+            verb, unsure = ("lay down", "") if lying else ("swap", ", if yours comes in it")
+            words = f"{verb} {part.reference}: {name} is {other.height:g} mm high instead of {part.tall:g}{unsure}"
+            remedy = Remedy(words, f'footprint="{name}"', _with(part.reference, other), part.reference)
+            found.append((not lying, -other.height, remedy))
+    return [remedy for _, _, remedy in sorted(found, key=lambda f: f[:2])]
 
 
 def _turned_over(described: Description, part: Part) -> list[Remedy]:
-    wish = described.wishes.get(part.reference, Free())
-    side: Side = "bottom" if wish.side == "top" else "top"
-    words = f"move {part.reference} to the {side}"
-    changed = replace(wish, side=side)
-    line = f'board.place("{part.reference}", side="{side}")'
-    return [Remedy(words, line, replace(described, wishes={**described.wishes, part.reference: changed}))]
+    side: Side = "bottom" if _wish(described, part.reference).side == "top" else "top"
+
+    def change(now: Description) -> Description:
+        wish = replace(_wish(now, part.reference), side=side)
+        return replace(now, wishes={**now.wishes, part.reference: wish})
+
+    words, line = f"move {part.reference} to the {side}", f'board.place("{part.reference}", side="{side}")'
+    return [Remedy(words, line, change, part.reference)]
 
 
 def _freed(described: Description, part: Part) -> list[Remedy]:
-    wish = described.wishes.get(part.reference, Free())
-    if not isinstance(wish, Fixed | AtEdge | Near):
+    if not isinstance(_wish(described, part.reference), Fixed | AtEdge | Near):
         return []
+
+    def change(now: Description) -> Description:
+        return replace(now, wishes={**now.wishes, part.reference: Free(_wish(now, part.reference).side)})
+
     words = f"move {part.reference}: let the tool choose its place"
-    free = replace(described, wishes={**described.wishes, part.reference: Free(wish.side)})
-    return [Remedy(words, f'take the line board.place("{part.reference}", ...) out', free)]
+    return [Remedy(words, f'take the line board.place("{part.reference}", ...) out', change, part.reference)]
 
 
-def _with(described: Description, part: Part) -> Description:
-    return replace(described, parts=tuple(part if p.reference == part.reference else p for p in described.parts))
+def _wish(described: Description, reference: str) -> Wish:
+    return described.wishes.get(reference, Free())
 
 
-def tried(remedy: Remedy, place: Placer) -> tuple[bool, str]:
-    """Place the parts anew with a remedy done, and say whether all then fits, before any track is laid."""
-    try:
-        parts = place(remedy.changed)
-    except ModboardError as error:
-        return False, f"can't be placed: {error}"
-    board = Board(remedy.changed, remedy.changed.outline, parts, (), (), ())
-    left = [f for f in fit(board) if f.stands]
+def _with(reference: str, other: Footprint) -> Change:
+    def change(now: Description) -> Description:
+        parts = (replace(p, footprint=other, height=None) if p.reference == reference else p for p in now.parts)
+        return replace(now, parts=tuple(parts))
+
+    return change
+
+
+def tried(described: Description, chosen: Sequence[Remedy], lay: Layer) -> Tried:
+    """Lay the board out anew with remedies done, and say whether it is routed and all fits, or what still does not."""
+    changed = described
+    for remedy in chosen:
+        changed = remedy.change(changed)
+    laid = lay(changed)
+    if laid.board is None:
+        return Tried(f"tried: {laid.why}", False, False)
+    left = [f for f in fit(laid.board) if f.severity == "error" and f.stands]
+    routes = "" if laid.routed else ", but not all tracks found a way in the time given"
     if not left:
-        return True, "fits"
-    return False, f"still {len(left)} misfit{'s' if len(left) > 1 else ''}, such as: {left[0].message}"
+        least = tightest(laid.board, 1)
+        spare = f" with {least[0].worst:.2f} mm to spare at worst ({least[0].between})" if least else ""
+        return Tried(f"tried: fits{spare}{routes}", laid.routed, laid.routed)
+    own = [f for f in left if {r.reference for r in chosen} & set(f.where.split(" "))]
+    others = len(left) - len(own)
+    if own:
+        more = f", and {others} other misfit{'s' * (others != 1)}" if others else ""
+        return Tried(f"tried: still {own[0].message}{more}{routes}", False, False)
+    names = ", ".join(dict.fromkeys(r.reference for r in chosen if r.reference)) or "the board"
+    verb = "fits" if "," not in names else "fit"
+    stay = f"{others} other misfit{'s stay' if others != 1 else ' stays'}, such as: {left[0].message}"
+    return Tried(f"tried: {names} {verb} then; {stay}{routes}", False, laid.routed)
+
+
+def together(described: Description, cures: Sequence[Remedy], lay: Layer) -> tuple[tuple[Remedy, ...], Tried] | None:
+    """Lay the board out with the first cure of every part at once; None if they are not of two parts or more."""
+    first: dict[str, Remedy] = {}
+    for remedy in cures:
+        first.setdefault(remedy.reference, remedy)
+    chosen = tuple(first.values())
+    return (chosen, tried(described, chosen, lay)) if len(chosen) > 1 else None
