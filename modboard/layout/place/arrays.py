@@ -17,7 +17,7 @@ from modboard.layout.place.sites import Sites
 from modboard.layout.place.standing import Box, Standing
 from modboard.layout.place.wishes import wish_of
 
-LINE_WORTH = 0.06  # cost per mm of width and depth that being in line saves
+LINE_WORTH = 0.12  # cost per mm of width and depth that being in line saves
 BIN = 2.54  # mm, side of a congestion bin
 USABLE = 0.35  # share of both layers that tracks can use between pads and round corners
 MOST_ROOM = 1.5  # mm of elbow room on a board with plenty of it
