@@ -17,6 +17,7 @@ from modboard.check import (
     gaps,
     holes,
     keep_outs,
+    leads,
     legend,
     limiting,
     marks,
@@ -38,8 +39,8 @@ from modboard.check.rule import Rule
 from modboard.layout.board import Board
 
 FAMILIES = (
-    gaps, connections, widths, angles, holes, keep_outs, drilling, vias, edges, mask, legend, marks, parts, pours,
-    whole, quiet, circuit, drivers, supplies, devices, limiting, values,
+    gaps, connections, widths, angles, holes, leads, keep_outs, drilling, vias, edges, mask, legend, marks, parts,
+    pours, whole, quiet, circuit, drivers, supplies, devices, limiting, values,
 )  # fmt: skip
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -27,6 +29,8 @@ ACUTE_ANGLE = Rule(
 )
 RULES = (ACUTE_ANGLE,)
 
+Knot = tuple[str, int, int]  # a net, and a point in nanometres
+
 LEAST = 90.0  # degrees, common practice
 SAME_WAY = 1.0  # degrees; legs that close lie on each other and leave no corner between them
 ROUNDING = 0.01  # degrees that points on a grid of a nanometre may turn a right angle
@@ -40,12 +44,13 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
 
 def sharp(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
     """Report joints outside lands whose legs leave less than a right angle between them."""
-    legs: dict[tuple[str, int, int], set[float]] = defaultdict(set)
-    for net, start, end in segments(layer):
-        way = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
-        legs[(net, *knot(start))].add(round(way % 360.0, 4))
-        legs[(net, *knot(end))].add(round((way + 180.0) % 360.0, 4))
-    for key, ways in passing(layer, legs).items():
+    pieces = list(segments(layer))
+    legs: dict[Knot, set[float]] = defaultdict(set)
+    for piece in pieces:
+        long = math.dist(piece.start, piece.end) > piece.width / 2  # a shorter one lies within the round of its own end
+        for end, way in zip(piece.knots, (piece.way, opposite(piece.way)), strict=True):
+            legs[end] |= {way} if long else set()
+    for key, ways in (*passing(pieces, list(legs)), *crossing(pieces)):
         legs[key] |= ways
     lands = [item.shape for item in layer.items if isinstance(item.feature, Flash)]
     nets = [item.net for item in layer.items if isinstance(item.feature, Flash)]
@@ -62,14 +67,35 @@ def sharp(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
         yield ACUTE_ANGLE.finding(seen.rules, at, where, message, least, LEAST, unit="°")
 
 
-def segments(layer: LayerCopper) -> Iterator[tuple[str, Position, Position]]:
-    """Walk the straight pieces of every track with their nets."""
+@dataclass(frozen=True)
+class Piece:
+    """A straight piece of a track, with the way (degrees) from its start to its end."""
+
+    net: str
+    start: Position
+    end: Position
+    width: float
+    way: float
+
+    @cached_property
+    def knots(self) -> tuple[Knot, Knot]:
+        """Both ends."""
+        return (self.net, *knot(self.start)), (self.net, *knot(self.end))
+
+
+def segments(layer: LayerCopper) -> Iterator[Piece]:
+    """Walk the straight pieces of every track."""
     for item in layer.items:
         if item.is_track and isinstance(item.feature, Stroke):
-            points = item.feature.points
-            for start, end in pairwise(points):
+            for start, end in pairwise(item.feature.points):
                 if start != end:
-                    yield item.net, start, end
+                    way = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
+                    yield Piece(item.net, start, end, item.feature.width, round(way % 360.0, 4))
+
+
+def opposite(way: float) -> float:
+    """Return the way back."""
+    return round((way + 180.0) % 360.0, 4)
 
 
 def knot(at: Position) -> tuple[int, int]:
@@ -77,24 +103,40 @@ def knot(at: Position) -> tuple[int, int]:
     return round(at[0] / TOLERANCE), round(at[1] / TOLERANCE)
 
 
-def passing(
-    layer: LayerCopper, joints: dict[tuple[str, int, int], set[float]]
-) -> dict[tuple[str, int, int], set[float]]:
-    """Return the two ways along each track that passes through a joint of its net without a corner there."""
-    pieces = list(segments(layer))
-    keys = list(joints)
+def passing(pieces: list[Piece], joints: list[Knot]) -> Iterator[tuple[Knot, set[float]]]:
+    """Yield the ways along each track of a joint's net in whose copper the joint lies, but not at one of its ends.
+
+    Both ways if the track goes on for more than half its width on either side; beside an end, only the way from it.
+    """
     if not pieces:
-        return {}
-    lines = shapely.linestrings([[start, end] for _, start, end in pieces])
-    points = shapely.points([(x * TOLERANCE, y * TOLERANCE) for _, x, y in keys])
-    asked, found = shapely.STRtree(lines).query(points, predicate="dwithin", distance=10 * TOLERANCE)
-    ways: dict[tuple[str, int, int], set[float]] = defaultdict(set)
-    for i, j in zip(asked.tolist(), found.tolist(), strict=True):
-        net, start, end = pieces[j]
-        if net == keys[i][0] and keys[i][1:] not in (knot(start), knot(end)):
-            way = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
-            ways[keys[i]] |= {round(way % 360.0, 4), round((way + 180.0) % 360.0, 4)}
-    return ways
+        return
+    lines = shapely.linestrings([[piece.start, piece.end] for piece in pieces])
+    points = shapely.points([(x * TOLERANCE, y * TOLERANCE) for _, x, y in joints])
+    widest = max(piece.width for piece in pieces)
+    asked, found = shapely.STRtree(lines).query(points, predicate="dwithin", distance=widest / 2)
+    away = shapely.distance(points[asked], lines[found])
+    along = shapely.line_locate_point(lines[found], points[asked])
+    for i, j, off, done in zip(asked.tolist(), found.tolist(), away.tolist(), along.tolist(), strict=True):
+        piece, reach = pieces[j], pieces[j].width / 2
+        if piece.net != joints[i][0] or off >= reach or joints[i] in piece.knots:
+            continue
+        left = math.dist(piece.start, piece.end) - done
+        ways = {way for way, room in ((piece.way, left), (opposite(piece.way), done)) if room > reach}
+        yield joints[i], ways
+
+
+def crossing(pieces: list[Piece]) -> Iterator[tuple[Knot, set[float]]]:
+    """Yield where tracks of one net cross each other between their ends, with the four ways from there."""
+    if not pieces:
+        return
+    lines = shapely.linestrings([[piece.start, piece.end] for piece in pieces])
+    one, other = shapely.STRtree(lines).query(lines, predicate="crosses")
+    for i, j in zip(one.tolist(), other.tolist(), strict=True):
+        if i < j and pieces[i].net == pieces[j].net:
+            point = shapely.intersection(lines[i], lines[j])
+            if point.geom_type == "Point":
+                ways = {way for k in (i, j) for way in (pieces[k].way, opposite(pieces[k].way))}
+                yield (pieces[i].net, *knot((point.x, point.y))), ways
 
 
 def narrowest(ways: list[float]) -> float:

@@ -132,8 +132,15 @@ def decoupling(seen: Inspection) -> Iterator[Finding]:
         if len(supply) < 2 or not own or not part.fitted or part.footprint.underside:
             continue
         across = [c for c in capacitors if len({p.net for p in pads.get(c.reference, [])} & supply) >= 2]
-        near = [math.dist(pin.at, p.at) for c in across for p in pads[c.reference] for pin in own if p.net == pin.net]
-        nearest = min(near, default=None)
+        nearest = nearest_of(across, own, pads)
+        if not any(seen.wiring.is_ground(net) for net in supply):  # between two rails: one to ground at each does too
+            grounded = {
+                net: [c for c in capacitors if between_ground_and(seen, net, pads.get(c.reference, []))]
+                for net in sorted(supply)
+            }
+            each = [nearest_of(found, [p for p in own if p.net == net], pads) for net, found in grounded.items()]
+            farthest = None if None in each else max(e for e in each if e is not None)
+            nearest = min((n for n in (nearest, farthest) if n is not None), default=None)
         if nearest is None or nearest > DECOUPLING_REACH:
             message = (
                 f"no capacitor across {' and '.join(sorted(supply))}"
@@ -141,6 +148,18 @@ def decoupling(seen: Inspection) -> Iterator[Finding]:
                 else f"the nearest capacitor across its supply is {nearest:.1f} mm away"
             )
             yield NO_DECOUPLING.finding(seen.rules, own[0].at, part.reference, message, nearest, DECOUPLING_REACH)
+
+
+def nearest_of(capacitors: list[Part], pins: list[Pad], pads: dict[str, list[Pad]]) -> float | None:
+    """Return how near (mm) a capacitor's pad comes to a pin on its net; None if there is no such capacitor."""
+    near = [math.dist(pin.at, p.at) for c in capacitors for p in pads[c.reference] for pin in pins if p.net == pin.net]
+    return min(near, default=None)
+
+
+def between_ground_and(seen: Inspection, net: str, pads: list[Pad]) -> bool:
+    """Tell whether a part's pads are on a net and on a ground."""
+    nets = {pad.net for pad in pads}
+    return net in nets and any(other and seen.wiring.is_ground(other) for other in nets - {net})
 
 
 def is_capacitor(part: Part) -> bool:

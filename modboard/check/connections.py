@@ -56,8 +56,15 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
         start, end = (".".join(pin) for pin in (gap.start, gap.end))
         message = f"no way was found for {gap.net} from {start} to {end}: {gap.reason}"
         yield UNROUTED.finding(seen.rules, pads.get(gap.start), f"net {gap.net}, between {start} and {end}", message)
+    loose: set[int] = set()
+    first = 0
     for layer in seen.copper.layers.values():
-        yield from loose_ends(seen, layer)
+        for number, end in loose_ends(layer):
+            loose.add(first + number)
+            where = f"the track of {layer.items[number].net or 'no net'} at {spot(end)}, {layer.layer}"
+            yield DANGLING_TRACK.finding(seen.rules, end, where, "the end of the track meets nothing")
+        first += len(layer.items)
+    yield from adrift(seen, loose)
     yield from loose_vias(seen)
 
 
@@ -87,8 +94,8 @@ def pin_names(items: list[CopperItem]) -> list[str]:
     return sorted({f"{i.feature.owner.reference}.{i.feature.owner.number}" for i in items})
 
 
-def loose_ends(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
-    """Report track ends whose round cap touches no other copper of the net."""
+def loose_ends(layer: LayerCopper) -> Iterator[tuple[int, Position]]:
+    """Yield (item, place) of track ends whose round cap touches no other copper of the net."""
     ends: list[tuple[int, Position]] = []
     for number, item in enumerate(layer.items):
         if item.is_track and isinstance(item.feature, Stroke):
@@ -101,8 +108,24 @@ def loose_ends(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
     met = set(asked[touches & other].tolist())
     for end, (number, at) in enumerate(ends):
         if end not in met:
-            where = f"the track of {layer.items[number].net or 'no net'} at {spot(at)}, {layer.layer}"
-            yield DANGLING_TRACK.finding(seen.rules, at, where, "the end of the track meets nothing")
+            yield number, at
+
+
+def adrift(seen: Inspection, loose: set[int]) -> Iterator[Finding]:
+    """Report, once for each group, tracks that hang together but are joined to no pad; not those with `loose` ends.
+
+    Pieces of pours are looked at by `pours.islands`.
+    """
+    items, joins = seen.copper.items, seen.copper.joins
+    groups = [joins.group(number) for number in range(len(items))]
+    told = {group for group, item in zip(groups, items, strict=True) if item.is_pad or item.is_pour}
+    told |= {groups[number] for number in loose}
+    for group, item in zip(groups, items, strict=True):
+        if item.is_track and item.net and group not in told:
+            told.add(group)
+            at = middle(item.shape)
+            where = f"the track of {item.net} at {spot(at)}, {item.layer}"
+            yield DANGLING_TRACK.finding(seen.rules, at, where, "the track is joined to no pad")
 
 
 def loose_vias(seen: Inspection) -> Iterator[Finding]:

@@ -135,7 +135,9 @@ def spacing(seen: Inspection) -> Iterator[Finding]:
 
 def bare_holes(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
     """Measure copper against unplated holes and against the keep-outs of mounting holes."""
-    bare = seen.bare_drills
+    bare = list(seen.bare_drills)
+    if seen.rules.layers_plated:  # then a lead's hole without plating is as bare as any: it cuts into its own land
+        bare += [d for d in seen.pad_drills if not d.plated]
     for i, j, gap in layer.shapes.within(ShapeSet([d.shape for d in bare]), seen.rules.bare_hole_to_copper):
         item, drill = layer.items[j], bare[i]
         if item.feature.function == "washer-pad":

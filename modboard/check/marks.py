@@ -62,16 +62,18 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
 def hidden(seen: Inspection, placed: PlacedPart, printed: Any, cover: Any) -> Iterator[Finding]:
     """Report a part whose printed mark lies under bodies but for less than can be seen.
 
-    The legend's strokes along the mark count, however they were cut; a mark that was not printed at all is
-    reported as one without room.
+    The legend's strokes along the mark count, however they were cut.  A mark of which nothing is printed is reported
+    here unless the legend itself says that it found no room for it.
     """
     marks = shapely.union_all([LineString(placed.points(line)) for line in placed.part.footprint.mark])
     ink = printed.intersection(marks.buffer(10 * TOLERANCE))
     seen_length = float(ink.difference(cover).length)
-    if ink.length > 0 and seen_length < VISIBLE - TOLERANCE:
-        at = (
-            marks.interpolate(0.5, normalized=True) if marks.geom_type == "LineString" else marks.representative_point()
-        )
-        where = f"the mark of {placed.part.reference}, {placed.side}"
+    at = marks.interpolate(0.5, normalized=True) if marks.geom_type == "LineString" else marks.representative_point()
+    where = f"the mark of {placed.part.reference}, {placed.side}"
+    if ink.length <= TOLERANCE:
+        if placed.part.reference not in seen.artwork.unplaced_marks:
+            message = "the mark is not in the legend"
+            yield MARK_UNPLACED.finding(seen.rules, (at.x, at.y), where, message, 0.0, VISIBLE)
+    elif seen_length < VISIBLE - TOLERANCE:
         message = f"bodies cover the mark but for {seen_length:.2f} mm of its line"
         yield MARK_HIDDEN.finding(seen.rules, (at.x, at.y), where, message, seen_length, VISIBLE)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from modboard.artwork.model import Flash
+import shapely
+
+from modboard.artwork.model import Drill, Feature, Flash
 from modboard.check.copper import drawn
+from modboard.check.enclosure import enclosure
 from modboard.check.findings import Finding
 from modboard.check.inspection import Inspection
 from modboard.check.rule import Rule
@@ -42,8 +45,15 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
             where = f"{name_of(vias[i])} and {name_of(lands[j])}, {side}"
             message = f"the hole of the via reaches {-gap:.3f} mm into the land"
             yield VIA_IN_LAND.finding(seen.rules, vias[i].at, where, message, gap, 0.0)
-        for i, _, _ in seen.openings[side][1].within(shapes, 0.0):
+        openings, bare = seen.openings[side]
+        over: dict[int, list[Feature]] = {}
+        for i, j, _ in bare.within(shapes, 0.0):
+            over.setdefault(i, []).append(openings[j])
+        for i, found in over.items():
             open_ends[i].add(side)
+            if not uncovered(vias[i], found):
+                message = f"the edge of an opening crosses the hole of the via on the {side}: part of it is covered"
+                yield VIA_MASK.finding(seen.rules, vias[i].at, f"{name_of(vias[i])}, {side}", message)
     if not seen.rules.mask:
         return
     for number, via in enumerate(vias):
@@ -56,3 +66,11 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
             most = seen.rules.tent_vias_up_to
             message = f"mask is to span a hole of {via.diameter:.3f} mm; it holds up to {most:.3f} mm"
             yield VIA_MASK.finding(seen.rules, via.at, name_of(via), message, via.diameter, most)
+
+
+def uncovered(via: Drill, openings: Sequence[Feature]) -> bool:
+    """Tell whether openings that reach over a via lay all of its hole bare, one alone or several together."""
+    if any(enclosure(opening.shape, via.shape) >= -TOLERANCE for opening in openings):
+        return True
+    bare = shapely.union_all([opening.shape.covering_polygon() for opening in openings])
+    return bool(bare.covers(via.shape.polygon()))

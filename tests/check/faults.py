@@ -25,6 +25,7 @@ from tests.check import (
     faults_fit,
     faults_holes,
     faults_parts,
+    faults_sly,
     faults_surface,
     faults_wishes,
 )
@@ -32,7 +33,16 @@ from tests.check.build import Scene
 from tests.check.clean import BOARDS
 from tests.check.spoiling import Kind, Spoilt
 
-MODULES = (faults_copper, faults_holes, faults_surface, faults_parts, faults_fit, faults_circuit, faults_wishes)
+MODULES = (
+    faults_copper,
+    faults_holes,
+    faults_surface,
+    faults_parts,
+    faults_fit,
+    faults_circuit,
+    faults_wishes,
+    faults_sly,
+)
 KINDS: tuple[Kind, ...] = tuple(kind for module in MODULES for kind in module.KINDS)
 
 
@@ -72,6 +82,9 @@ def main() -> None:
     """Try `--each` faults of each kind and print how many of them were found."""
     parser = argparse.ArgumentParser(description="Put faults into clean boards and count those that are found.")
     parser.add_argument("--each", type=int, default=100, help="faults of each kind")
+    parser.add_argument(
+        "--first", type=int, default=0, help="number of the first fault: others than those of the tests"
+    )
     parser.add_argument("--kind", default="", help="only kinds whose name has this in it")
     said = parser.parse_args()
     for name, make in BOARDS.items():
@@ -82,7 +95,7 @@ def main() -> None:
     for kind in (k for k in KINDS if said.kind in k.name):
         begun = time.perf_counter()
         misses = []
-        for seed in range(said.each):
+        for seed in range(said.first, said.first + said.each):
             fault = spoilt(kind, seed)
             if text := missed(kind, seed, found(kind, fault.scene), fault):
                 misses.append(text)

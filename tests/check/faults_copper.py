@@ -233,10 +233,16 @@ def relief_filled(chance: Random, board: Board, art: Artwork) -> Spoilt:
 
 
 def spokes_cut(chance: Random, board: Board, art: Artwork) -> Spoilt:
-    """The pour is cut away round a land that nothing else holds."""
+    """The pour is cut away round a land that nothing else holds, and still lies all round it.
+
+    A land so near to the pour's rim that the cut opens the rim stands in no pour any more: see `land_cut_free`.
+    """
     pour = great_pour(art)
     spoilt, held = art, [f for f in lands(art, "copper-bottom") if f.owner.net == pour.owner.net]
-    land = chance.choice([f for f in held if f.function == "component-pad" and f.shape.distance(pour.shape) < 0.5])
+    within = shapely.Polygon(pour.area.exterior)
+    land = chance.choice(
+        [f for f in held if f.function == "component-pad" and within.contains(f.shape.grown(0.81).polygon())]
+    )
     for layer in ("copper-top", "copper-bottom"):
         around = land.shape.grown(0.1)
         own = [t for t in tracks(spoilt, layer) if t.owner.net == pour.owner.net and t.shape.distance(around) <= 0]

@@ -13,6 +13,7 @@ from modboard.layout.board import PlacedPart
 from modboard.library.model import PadForm
 from tests.check.build import (
     RULES,
+    SQUARE,
     Scene,
     bare_hole,
     box_part,
@@ -32,6 +33,32 @@ A = net("A")
 def narrow_slot(d: float) -> Scene:
     """Slots of level A are 1.0 wide."""
     return scene(drills=[drill("A", (10, 10), 1.0 + d, to=(12, 10))], nets=[A])
+
+
+def narrow_notch(d: float) -> Scene:
+    """A notch 4 mm deep in the outline, as wide as the cutter less the 2 µm that chords of a round one may take."""
+    half = (RULES.cutter - 0.002 + d) / 2
+    return scene(outline=SQUARE.difference(shapely.box(20 - half, 36, 20 + half, 41)))
+
+
+def hole_of_a_lead(d: float) -> Scene:
+    """The footprint's hole is 0.8 mm; drilled 0.05 mm beside its place (3-4-5: 0.03, 0.04)."""
+    off = 0.05 - d
+    hole = drill("A", (20 + 0.6 * off, 20 - 0.8 * off), 0.8)
+    return scene(parts=[box_part("X1", (20, 20), (3, 3), leads=[("1", (0, 0))])], drills=[hole], nets=[A])
+
+
+def hole_as_wide_as_its_lead_asks(d: float) -> Scene:
+    """The footprint's hole is 0.8 mm."""
+    hole = drill("A", (20, 20), 0.8 + d)
+    return scene(parts=[box_part("X1", (20, 20), (3, 3), leads=[("1", (0, 0))])], drills=[hole], nets=[A])
+
+
+def branch_crossing(d: float) -> Scene:
+    """As a branch at a right angle, but from end to end across the track: 20 mm up, and 0.01° less is allowed."""
+    lean = 10 * math.tan(math.radians(0.01)) - d
+    across = track("A", (15 - lean, 0.5), (15 + lean, 20.5))
+    return scene(top=[track("A", (5, 10.5), (25, 10.5)), across], nets=[A])
 
 
 def deep_hole(d: float) -> Scene:
@@ -139,10 +166,14 @@ def uneven(d: float) -> Scene:
 
 CASES: list[tuple[str, Callable[[float], Scene]]] = [
     ("slot-width", narrow_slot),
+    ("slot-width", narrow_notch),
+    ("hole-fit", hole_of_a_lead),
+    ("hole-fit", hole_as_wide_as_its_lead_asks),
     ("aspect-ratio", deep_hole),
     ("drill-sizes", sizes_nearly_alike),
     ("acute-angle", branch_at_right_angle),
     ("acute-angle", corner_of_a_track),
+    ("acute-angle", branch_crossing),
     ("pour-sliver", finger_of_a_pour),
     ("thermal-relief", relief),
     ("via-in-land", via_beside_land),
