@@ -59,10 +59,10 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
     loose: set[int] = set()
     first = 0
     for layer in seen.copper.layers.values():
-        for number, end in loose_ends(layer):
+        for number, at in loose_ends(layer):
             loose.add(first + number)
-            where = f"the track of {layer.items[number].net or 'no net'} at {spot(end)}, {layer.layer}"
-            yield DANGLING_TRACK.finding(seen.rules, end, where, "the end of the track meets nothing")
+            where = f"the track of {layer.items[number].net or 'no net'} at {spot(at)}, {layer.layer}"
+            yield DANGLING_TRACK.finding(seen.rules, at, where, "the end of the track meets nothing")
         first += len(layer.items)
     yield from adrift(seen, loose)
     yield from loose_vias(seen)

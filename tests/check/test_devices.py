@@ -8,7 +8,7 @@ import pytest
 
 from modboard import Design
 from modboard.check.findings import Finding
-from modboard.layout import layout
+from modboard.layout.board import PlacedPart
 from modboard.library.devices import device
 from tests.check.build import findings, net, scene
 from tests.check.test_wiring import found, real
@@ -18,7 +18,8 @@ def orders(kind: str, **said: str) -> list[Finding]:
     """Return the findings of pin order for one part of a design."""
     design = Design("one", outline=(40, 40))
     design.part("Q1", kind, **said)
-    return findings(scene(parts=list(layout(design.described()).parts)), "pin-order")
+    (part,) = design.described().parts
+    return findings(scene(parts=[PlacedPart(part, (20.0, 20.0), 0.0, "top")]), "pin-order")
 
 
 def test_a_type_sold_in_two_orders_wants_its_order_said() -> None:
