@@ -20,6 +20,7 @@ from modboard.geometry import snapped
 
 SMALLEST = 5.0  # mm: a board that holds no disc of half this radius is no use, common practice
 RIVAL = 1 / 3  # a second piece bigger than this part of the first is a choice for the person, not for the tool
+THICKNESS_TO = 0.1  # of the board's thickness that it may be out, ±10 % common practice of board houses
 _PASSES = 8
 
 
@@ -86,7 +87,8 @@ def meets_board(obstacle: Obstacle, cavity: CavityModel, thickness: float) -> bo
         return False
     if obstacle.carries and obstacle.top is not None and obstacle.top <= cavity.board_at:
         return False
-    over = obstacle.bottom - cavity.within(obstacle.bottom_to) - cavity.board_at_to >= cavity.board_at + thickness
+    upper = obstacle.bottom - cavity.within(obstacle.bottom_to) - cavity.board_at_to
+    over = upper >= cavity.board_at + thickness * (1 + THICKNESS_TO)
     top = obstacle.top
     under = top is not None and top + cavity.within(obstacle.top_to) + cavity.board_at_to <= cavity.board_at
     return not (over or under)

@@ -12,10 +12,10 @@ import shapely
 from modboard.describe.cavity import Cavity
 from modboard.describe.faces import obstacle_to
 from modboard.describe.model import CavityModel, MountingHole, Obstacle
-from modboard.describe.outline import board_outline
+from modboard.describe.outline import THICKNESS_TO, board_outline
 from modboard.describe.rules import Rules
 from modboard.errors import CallSite
-from modboard.fit.room import LID_MARGIN, THICKNESS_TO
+from modboard.fit.room import LID_MARGIN
 from modboard.fit.supports import HOLE_TO
 
 LEAST_GROUND = 0.5  # mm²; smaller zones are rounding

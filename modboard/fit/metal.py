@@ -74,7 +74,7 @@ def _to_room(room: Room, live: Live) -> Iterator[tuple[float, str]]:
     held = cavity.board_at_to
     yield live.low - (held or cavity.measured_to), "the floor"
     if cavity.height is not None:
-        yield cavity.height - live.high - cavity.within(cavity.height_to) - held, "the lid"
+        yield cavity.height - live.high - cavity.within(cavity.height_to) - room.level_to(live.high), "the lid"
     walls = shapely.get_parts(cavity.inside.boundary)
     away = min(float(live.plan.distance(w)) for w in walls) - max(walls_to(cavity)) - room.made_to
     yield away, "the wall"
@@ -85,10 +85,12 @@ def _to_obstacles(room: Room, live: Live) -> Iterator[tuple[float, str]]:
     for obstacle in room.cavity.obstacles:
         if not obstacle.metal or (obstacle.through and live.words.endswith("copper")):
             continue
-        cavity, held = room.cavity, room.cavity.board_at_to
+        cavity = room.cavity
         beside = float(live.plan.distance(obstacle.outline)) - max(obstacle_to(obstacle, cavity)) - room.made_to
-        over = obstacle.bottom - cavity.within(obstacle.bottom_to) - held - live.high
-        under = -math.inf if obstacle.top is None else live.low - obstacle.top - cavity.within(obstacle.top_to) - held
+        over = obstacle.bottom - cavity.within(obstacle.bottom_to) - room.level_to(live.high) - live.high
+        under = -math.inf
+        if obstacle.top is not None:
+            under = live.low - obstacle.top - cavity.within(obstacle.top_to) - room.level_to(live.low)
         if obstacle.carries:  # it meets the board's face
             under = live.low - (obstacle.top or 0.0)
         yield math.hypot(max(0.0, beside), max(0.0, over, under)), obstacle.name

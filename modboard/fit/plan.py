@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from modboard.check.findings import Finding
 from modboard.check.rule import Rule
 from modboard.describe.model import Obstacle
+from modboard.describe.outline import meets_board
 from modboard.fit.distance import EXACT
 from modboard.fit.room import Room, Solid
 
@@ -80,9 +81,9 @@ def board_to_walls(room: Room) -> Iterator[Finding]:
 def board_to_obstacle(room: Room, obstacle: Obstacle) -> Iterator[Finding]:
     """Measure the outline against an obstacle that meets the board's own height.
 
-    One that ends at the board's underside carries it and does not count.
+    Within the tolerances, that is; one that ends at the board's underside carries it and does not count.
     """
-    if not room.reaches(obstacle, room.plate):
+    if not at_the_board(room, obstacle):
         return
     gap = room.to_obstacle(room.plate, obstacle)
     required = max(obstacle.gap + gap.loose - room.made_to, gap.loose)
@@ -92,10 +93,19 @@ def board_to_obstacle(room: Room, obstacle: Obstacle) -> Iterator[Finding]:
             if gap.nominal
             else "the board runs into it"
         )
+        if not gap.nominal and not room.reaches(obstacle, room.plate):
+            message = "the board comes so near in height that the tolerances may make it touch"
         yield BOARD_TO_OBSTACLE.finding(
             room.rules, gap.at, f"board and {obstacle.name}", message, gap.nominal, required,
             severity="error" if gap.worst < -EXACT else "warning",
         )  # fmt: skip
+
+
+def at_the_board(room: Room, obstacle: Obstacle) -> bool:
+    """Tell whether an obstacle may be at the board's own height with every ± against it, and does not carry it."""
+    if obstacle.top is not None and abs(obstacle.top - room.underside) <= EXACT:
+        return False
+    return meets_board(obstacle, room.cavity, room.rules.thickness)
 
 
 def part_to_walls(room: Room, solid: Solid) -> Iterator[Finding]:

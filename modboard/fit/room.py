@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 
 from modboard.describe.faces import inside_at, obstacle_to, walls_to
 from modboard.describe.model import CavityModel, Obstacle, Opening
+from modboard.describe.outline import THICKNESS_TO
 from modboard.describe.rules import Rules
 from modboard.fit.distance import EXACT, Gap, Ground, apart, ground, within
 from modboard.geometry import Position
@@ -18,7 +19,6 @@ from modboard.layout.board import Board, PlacedPart
 
 SOLDER = 0.5  # mm that a soldered joint stands below the board at the least, IPC-A-610 (from memory)
 LID_MARGIN = 0.5  # mm of air between a part and lid or floor, common practice
-THICKNESS_TO = 0.1  # of the board's thickness that it may be out, ±10 % common practice of board houses
 BEYOND = 1000.0  # mm, farther than any wall
 
 
@@ -118,13 +118,14 @@ class Room:
 
     def height_to(self, solid: Solid) -> float:
         """Return how far the solid's upper end may be out: where the board is held, and its thickness on top."""
-        return self._level_to(solid.high)
+        return self.level_to(solid.high)
 
     def low_to(self, solid: Solid) -> float:
         """Return the same for its lower end."""
-        return self._level_to(solid.low)
+        return self.level_to(solid.low)
 
-    def _level_to(self, level: float) -> float:
+    def level_to(self, level: float) -> float:
+        """Return how far a height on the board may be out; above it, the board's thickness counts too."""
         top = level > self.topside - EXACT
         return self.cavity.board_at_to + (THICKNESS_TO * self.rules.thickness if top else 0.0)
 

@@ -244,3 +244,13 @@ def test_plug_into_the_host_is_meant_to_reach_it() -> None:
 
 def test_cavity_and_plate_are_as_said() -> None:
     assert ROOM.area == 2000.0 and PLATE.area == 1200.0
+
+
+def test_board_meets_what_is_over_or_under_it_within_the_tolerances() -> None:
+    """Over it: 5.6 and a tenth of 1.6, and 0.3 measured: 6.06 is free.  Under it: 4.0 less 0.3."""
+    for off, rules in ((-MICROMETRE, ["board-to-obstacle"]), (0.0, [])):
+        over = board(cavity(obstacles=[block(20, 10, 30, 30, bottom=6.06 + off)]))
+        under = board(cavity(obstacles=[block(20, 10, 30, 30, top=3.7 - off)]))
+        assert [f.rule for f in fit(over)] == [f.rule for f in fit(under)] == rules
+    (near,) = fit(board(cavity(obstacles=[block(20, 10, 30, 30, bottom=5.9)])))
+    assert near.message == "the board comes so near in height that the tolerances may make it touch"
