@@ -11,7 +11,15 @@ import click
 
 from modboard import __version__
 from modboard.errors import ModboardError
-from modboard.telling import clear_line, print_blank, print_changes, print_findings, print_summary, steps_told
+from modboard.telling import (
+    clear_line,
+    etch_told,
+    print_blank,
+    print_changes,
+    print_findings,
+    print_summary,
+    steps_told,
+)
 
 if TYPE_CHECKING:
     from modboard.make import Made, Steps
@@ -25,11 +33,21 @@ FILES = click.option(
 PRICES = click.option(
     "--prices", type=click.Path(path_type=Path), metavar="CSV", help="Cost the parts list: part,price lines."
 )
+SEED = click.option(
+    "--seed", type=click.IntRange(0), metavar="NUMBER", help="Try other arrangements: any whole number, 0 or more."
+)
+ONE_SIDED = click.option(
+    "--one-sided", is_flag=True, help="All copper at the bottom; wire links on top where tracks cross."
+)
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 
 class Group(click.Group):
-    """Answers every ModboardError with its one line and exit status 2."""
+    """Answers every ModboardError with its one line and exit status 2; lists commands in the order of use."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the commands as they stand in this file, `new` before them."""
+        return ["new", *(name for name in self.commands if name != "new")]
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command, turning errors into messages."""
@@ -53,15 +71,18 @@ def _out(kind: str) -> Callable[[Command], Command]:
 @click.group(cls=Group, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(__version__, prog_name="modboard")
 def main() -> None:
-    """Small two-layer boards that fit inside old machines, described in Python and proven before they are ordered."""
+    """Small two-layer boards that fit inside old machines, described in Python and proven before they are ordered.
+
+    To begin: modboard new my_board.py, then modboard make my_board.py; README.md says what a design can say.
+    """
 
 
-@main.command()
+@main.command(short_help="Do everything: lay out, check, draw, write the package.")
 @DESIGN
 @_out("pictures, package and summary")
 @click.option("--png", is_flag=True, help="Also write each picture as PNG.")
-@click.option("--seed", type=int, help="Try other arrangements: any whole number.")
-@click.option("--one-sided", is_flag=True, help="All copper at the bottom; wire links on top where tracks cross.")
+@SEED
+@ONE_SIDED
 @FILES
 @PRICES
 @QUIET
@@ -78,11 +99,12 @@ def make(
     made = job.make(design, folder, steps, png=png, seed=seed, single=one_sided, groups=wanted, prices=prices)
     clear_line()
     print_findings(made)
-    print_summary(made, folder, steps)
+    how = f"{design}{f' --seed {seed}' if seed is not None else ''}{' --one-sided' if one_sided else ''}"
+    print_summary(made, folder, steps, how)
     _finish(made)
 
 
-@main.command()
+@main.command(short_help="Say whether it fits the room, and where it is tightest.")
 @click.argument("design", type=click.Path(path_type=Path), metavar="DESIGN.py|PACKAGE")
 @click.option(
     "--in",
@@ -121,15 +143,19 @@ def fit(
     from modboard.describe.load import load_room
     from modboard.fit import fit as fits
 
+    _picture_name(template, ".svg", ".pdf")
     room = None if room_file else load_room(design)
     if room is not None:
         print_blank(room, design.stem, template, out, png)
         return
     if template is not None:
         raise ModboardError("--template is for a file with a cavity only; a board's own outline is in view/ after make")
+    if room_file is not None and design.suffix == ".py":
+        raise ModboardError(f"{design} is a design, and is tried in its own cavity; leave out --in, or name a package")
     steps = steps_told(quiet)
     lines: list[str] = []
     if room_file is not None:
+        design = _package(design)
         with steps.step("reading the package and finding its best place"):
             board, findings, lines = fitting.package_in(design, room_file, above, below)
     else:
@@ -150,7 +176,7 @@ def fit(
     _finish(made)
 
 
-@main.command()
+@main.command(short_help="Only list what is wrong with the board.")
 @DESIGN
 @click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
 @click.option(
@@ -165,6 +191,7 @@ def check(design: Path, as_json: bool, picture: Path | None, quiet: bool) -> Non
     from modboard import make as job
     from modboard.check.report import as_json as report
 
+    _picture_name(picture, ".svg", ".png")
     steps = steps_told(quiet)
     made = job.prove(job.lay_out(design, steps), steps)
     clear_line()
@@ -179,7 +206,7 @@ def check(design: Path, as_json: bool, picture: Path | None, quiet: bool) -> Non
     _finish(made)
 
 
-@main.command()
+@main.command(short_help="Only draw the pictures.")
 @DESIGN
 @_out("the pictures")
 @click.option("--png", is_flag=True, help="Also write each picture as PNG.")
@@ -191,7 +218,7 @@ def preview(design: Path, out: Path | None, png: bool, quiet: bool) -> None:
     )
 
 
-@main.command()
+@main.command(short_help="Only write the package for a board house.")
 @DESIGN
 @_out("the package")
 @FILES
@@ -212,18 +239,18 @@ def fab(
     if since:
         from modboard.fab.readback.package import read_package
 
-        older = read_package(since)  # now, for it may be the package that is about to be replaced
+        older = read_package(_package(since))  # now, for it may be the package that is about to be replaced
     _write_one(
         design,
         out,
         quiet,
         "fab",
         lambda job, made, folder, steps: job.fabricate(made, folder, steps, groups=wanted, prices=prices),
-        lambda folder: print_changes(older, folder, f"{design.stem} since {since}") if older else None,
+        lambda folder, _made: print_changes(older, folder, f"{design.stem} since {since}") if older else None,
     )
 
 
-@main.command()
+@main.command(short_help="Only write the booklet: build, test, wire in, undo.")
 @DESIGN
 @_out("the booklet and its tables")
 @QUIET
@@ -232,7 +259,7 @@ def bench(design: Path, out: Path | None, quiet: bool) -> None:
     _write_one(design, out, quiet, "bench", lambda job, made, folder, steps: job.bench(made, folder, steps))
 
 
-@main.command()
+@main.command(short_help="Draw 1:1 sheets for etching at home.")
 @DESIGN
 @_out("the sheets")
 @click.option(
@@ -243,8 +270,12 @@ def bench(design: Path, out: Path | None, quiet: bool) -> None:
     help="How the picture gets onto the copper; decides what is mirrored or negative.",
 )
 @click.option("--undercut", type=float, metavar="MM", help="What the etchant takes from each edge; default 0.026 mm.")
+@SEED
+@ONE_SIDED
 @QUIET
-def etch(design: Path, out: Path | None, process: str, undercut: float | None, quiet: bool) -> None:
+def etch(
+    design: Path, out: Path | None, process: str, undercut: float | None, seed: int | None, one_sided: bool, quiet: bool
+) -> None:
     """Lay out, check, and draw sheets for etching at home: each copper side and a drill template, 1:1."""
     from modboard.view.etch import etch_files
 
@@ -256,10 +287,10 @@ def etch(design: Path, out: Path | None, process: str, undercut: float | None, q
                 (folder / name).write_bytes(content)
             return [f"{folder.name}/{name}" for name in files]
 
-    _write_one(design, out, quiet, "etch", draw_sheets)
+    _write_one(design, out, quiet, "etch", draw_sheets, etch_told, seed=seed, single=one_sided)
 
 
-@main.command()
+@main.command(short_help="Array boards on a panel for ordering.")
 @click.argument("designs", type=click.Path(path_type=Path), metavar="DESIGN.py...", nargs=-1, required=True)
 @click.option("--rows", type=int, default=2, show_default=True, help="Boards above one another, of each design.")
 @click.option("--columns", type=int, default=2, show_default=True, help="Boards beside one another.")
@@ -306,12 +337,13 @@ def panel(
         click.echo(str(folder / name))
 
 
-@main.command()
+@main.command(short_help="Read any package by its files alone, and judge it.")
 @click.argument("package", type=click.Path(path_type=Path), metavar="PACKAGE")
 def verify(package: Path) -> None:
     """Read a fabrication package (folder or zip) by its files alone and say what is wrong with it."""
     from modboard.fab.readback.inspect import inspect_package
 
+    package = _package(package)
     verdict = inspect_package(package)
     click.echo(f"{package.name}:")
     for line in verdict.lines():
@@ -320,7 +352,7 @@ def verify(package: Path) -> None:
         sys.exit(1)
 
 
-@main.command()
+@main.command(short_help="Plan the probing of an old board.")
 @click.argument("netlist", type=click.Path(path_type=Path), metavar="NETLIST.csv")
 @click.option(
     "--suspect", "suspects", metavar="WORDS", default="", help="Parts, pins or nets thought bad, first: 'IC4 C7.1 A*'."
@@ -360,7 +392,7 @@ def repair(netlist: Path, suspects: str, results: Path | None, out: Path | None,
         sys.exit(1)
 
 
-@main.command()
+@main.command(short_help="Make again at every save, and show it on a page.")
 @DESIGN
 @_out("pictures, package and bench booklet")
 @click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port of the page; any free one if not given.")
@@ -389,7 +421,7 @@ def watch(design: Path, out: Path | None, port: int, show: bool) -> None:
         host.shutdown()
 
 
-@main.command()
+@main.command(short_help="Write a starter design: begin here.")
 @click.argument("name", type=click.Path(path_type=Path), metavar="DESIGN.py")
 def new(name: Path) -> None:
     """Write a commented starter design that makes a whole board as it stands."""
@@ -399,7 +431,7 @@ def new(name: Path) -> None:
     click.echo(f"wrote {written}; now: modboard make {written}")
 
 
-@main.command()
+@main.command(short_help="List the parts there are, with pins and sizes.")
 @click.argument("words", nargs=-1)
 @click.option(
     "--sheet",
@@ -415,6 +447,7 @@ def parts(words: tuple[str, ...], sheet: Path | None) -> None:
     """
     from modboard.library.search import drawn_names, listing
 
+    _picture_name(sheet, ".svg", ".pdf")
     click.echo(listing(words), nl=False)
     if sheet is None:
         return
@@ -426,7 +459,7 @@ def parts(words: tuple[str, ...], sheet: Path | None) -> None:
         click.echo(str(target))
 
 
-@main.command()
+@main.command(short_help="Put one chip into the socket of another, pin by pin.")
 @click.argument("host")
 @click.argument("chip")
 @click.option("--csv", "as_csv", is_flag=True, help="Print the table as CSV.")
@@ -437,6 +470,7 @@ def adapter(host: str, chip: str, as_csv: bool, picture: Path | None) -> None:
     from modboard.sockets import listing
     from modboard.sockets.match import compare
 
+    _picture_name(picture, ".svg")
     table = compare(device(host), device(chip))
     click.echo(listing.as_csv(table) if as_csv else listing.text(table), nl=False)
     if picture is not None:
@@ -454,7 +488,10 @@ def _write_one(
     quiet: bool,
     part: str,
     write: Callable[[Any, Made, Path, Steps], list[str]],
-    afterwards: Callable[[Path], None] = lambda folder: None,
+    afterwards: Callable[[Path, Made], None] = lambda folder, made: None,
+    *,
+    seed: int | None = None,
+    single: bool = False,
 ) -> None:
     """Lay out and check, then write one folder whole."""
     from modboard import make as job
@@ -462,7 +499,7 @@ def _write_one(
 
     steps = steps_told(quiet)
     folder = _folder(design, out)
-    made = job.prove(job.lay_out(design, steps), steps)
+    made = job.prove(job.lay_out(design, steps, seed=seed, single=single), steps)
     with folder_beside(folder) as scratch:
         names = [] if part == "fab" and made.standing else write(job, made, scratch / part, steps)
         if names:
@@ -472,7 +509,7 @@ def _write_one(
     for name in names:
         click.echo(str(folder / name))
     if names:
-        afterwards(folder)
+        afterwards(folder, made)
     _finish(made)
 
 
@@ -484,6 +521,18 @@ def _wanted(groups: str, prices: Path | None) -> frozenset[str]:
     if prices:
         read_prices(prices)
     return chosen(groups.replace(",", " ").split())
+
+
+def _picture_name(file: Path | None, *kinds: str) -> None:
+    """Refuse, before the work, a picture whose name promises another format than is drawn."""
+    if file is not None and file.suffix.casefold() not in kinds:
+        raise ModboardError(f"{file} can't be drawn; name a picture that ends in {' or '.join(kinds)}")
+
+
+def _package(path: Path) -> Path:
+    """Return the package meant: a folder that `make` wrote stands for the package in it."""
+    inside = path / "fab"
+    return inside if inside.is_dir() and (path / "summary.json").is_file() else path
 
 
 def _folder(design: Path, out: Path | None) -> Path:

@@ -44,8 +44,8 @@ def print_findings(made: Made) -> None:
         click.echo(line)
 
 
-def print_summary(made: Made, folder: Path, steps: Steps) -> None:
-    """Print what a board came to, and how long each step took."""
+def print_summary(made: Made, folder: Path, steps: Steps, design: str) -> None:
+    """Print what a board came to, how long each step took, and what to do next."""
     from modboard.make import summary
 
     s = summary(made)
@@ -67,6 +67,39 @@ def print_summary(made: Made, folder: Path, steps: Steps) -> None:
         )
     took = ", ".join(f"{name} {seconds:.2f} s" for name, seconds in steps.seconds.items())
     click.echo(f"  time: {took}")
+    for line in next_steps(made, folder, design):
+        click.echo(line)
+
+
+def next_steps(made: Made, folder: Path, design: str) -> list[str]:
+    """Return what a person does now: put an error right, or look, have it made, and build.
+
+    `design` is the file with the options that make this very board of it again.
+    """
+    rules, name = made.board.description.rules, made.board.description.name
+    if made.standing:
+        return [
+            f"next: see each finding ringed in {folder / 'view' / 'assembly.svg'}, change the design, make it again"
+        ]
+    lines = [f"next: look at {folder / 'view' / 'assembly.svg'} in a browser"]
+    package = f"fab/{name}-fab.zip"
+    if not rules.layers_plated:
+        lines.append(f"      etch: modboard etch {design}")
+    elif package in made.files:
+        lines.append(f"      order: send {folder / package}; fab/{name}-order.txt says what to enter")
+    if "bench/booklet.html" in made.files:
+        lines.append(f"      build, test, wire in, undo: {folder / 'bench' / 'booklet.html'}")
+    return lines
+
+
+def etch_told(_folder: Path, made: Made) -> None:
+    """Say what a board meant for a board house lacks when it is etched at home."""
+    rules = made.board.description.rules
+    if rules.layers_plated:
+        click.echo(
+            f'note: rules "{rules.name}" count on plated holes; etched at home, solder each lead on both '
+            'sides and a wire in each via, or say rules="home", with one_sided=True if you like'
+        )
 
 
 def print_blank(room: Cavity, name: str, template: Path | None, out: Path | None, png: bool) -> None:

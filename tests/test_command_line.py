@@ -9,7 +9,9 @@ import sys
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from modboard.cli import main
 from modboard.starter import STARTER
 
 STATUS_FINE, STATUS_FINDINGS, STATUS_WRONG_INPUT = 0, 1, 2
@@ -161,6 +163,53 @@ def test_preview_and_fab_write_their_own_folder_only(tmp_path: Path) -> None:
     assert {p.name for p in (tmp_path / "p").iterdir()} == {"view"}
     assert modboard("fab", "design.py", "--out", "f", "--quiet", cwd=tmp_path).returncode == STATUS_FINE
     assert {p.name for p in (tmp_path / "f").iterdir()} == {"fab"}
+
+
+def test_make_says_what_to_do_next(made: Path) -> None:
+    """The cure of the README's own promise: a person ends with a picture to see, a zip to send and a booklet."""
+    said = (made / "said.txt").read_text()
+    out = Path("out") / "first"
+    for file in (out / "view" / "assembly.svg", out / "fab" / "first-fab.zip", out / "bench" / "booklet.html"):
+        assert f"{file}" in said
+        assert (made / file).is_file()
+    assert "fab/first-order.txt says what to enter" in said
+
+
+def test_verify_of_a_folder_that_make_wrote_reads_the_package_in_it(made: Path) -> None:
+    run = modboard("verify", "out/first", cwd=made)
+    assert run.returncode == STATUS_FINE, run.stdout
+    assert run.stdout.startswith("fab:")
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("check", "first.py", "--picture", "a.jpg"), "a.jpg can't be drawn; name a picture that ends in .svg or .png"),
+        (("adapter", "6116", "62256", "--picture", "a.png"), "name a picture that ends in .svg"),
+        (("parts", "resistor", "--sheet", "a.jpg"), "name a picture that ends in .svg or .pdf"),
+        (("fit", "first.py", "--template", "a.jpg"), "name a picture that ends in .svg or .pdf"),
+        (("fit", "first.py", "--in", "room.py"), "first.py is a design, and is tried in its own cavity"),
+        (("make", "first.py", "--seed", "-3"), "-3 is not in the range x>=0"),
+        (("make", "first.py", "--prices", "no.csv"), "no.csv: cannot be read as a price list, No such file"),
+        (("fab", "first.py", "--since", "old.zip"), "old.zip: there is no such folder or zip"),
+    ],
+)
+def test_wrong_words_are_answered_before_the_work(made: Path, words: tuple[str, ...], said: str) -> None:
+    before = tree(made)
+    run = modboard(*words, cwd=made)
+    assert run.returncode == STATUS_WRONG_INPUT
+    assert said in run.stderr
+    assert run.stdout == ""
+    assert tree(made) == before
+
+
+def test_help_shows_every_command_in_one_whole_line() -> None:
+    """80 columns, as a terminal is by custom; a line cut short would end in dots."""
+    said = CliRunner().invoke(main, ["--help"], terminal_width=80).output
+    listed = said[said.index("Commands:") :]
+    assert "..." not in listed
+    assert all(f"  {name} " in listed for name in main.commands)
+    assert listed.split()[1] == "new"
 
 
 def test_help_loads_no_geometry(tmp_path: Path) -> None:

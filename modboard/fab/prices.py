@@ -37,7 +37,8 @@ def read_prices(path: Path) -> Prices:
     try:
         text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
-        raise ModboardError(f"{path}: cannot be read as a price list ({error})") from error
+        cause = error.strerror if isinstance(error, OSError) else "it is not text in UTF-8"
+        raise ModboardError(f"{path}: cannot be read as a price list, {cause}; save it as CSV, part,price") from error
     reader = csv.reader(io.StringIO(text))
     heading = [cell.strip() for cell in next(reader, [])]
     words = heading[1].split() if len(heading) > 1 else []

@@ -123,7 +123,7 @@ def test_zip_bombs_are_not_unpacked(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     with zipfile.ZipFile(bomb, "w", zipfile.ZIP_DEFLATED) as archive:
         for n in range(5):
             archive.writestr(f"{n}.gbr", b"0" * 30_000_000)
-    with pytest.raises(ReadError, match=r"bomb\.zip:0: holds more than a package"):
+    with pytest.raises(ReadError, match=r"bomb\.zip: holds more than a package"):
         read_package(bomb)
     many = tmp_path / "many.zip"
     with zipfile.ZipFile(many, "w") as archive:
@@ -141,7 +141,7 @@ def test_zip_bombs_are_not_unpacked(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     large = tmp_path / "large.zip"
     with zipfile.ZipFile(large, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("x.gbr", b"0" * 1001)
-    with pytest.raises(ReadError, match=r"x\.gbr:0: is larger than"):
+    with pytest.raises(ReadError, match=r"x\.gbr: is larger than"):
         read_package(large)
 
 
@@ -154,7 +154,7 @@ def test_a_zip_that_lies_about_its_sizes_is_refused(tmp_path: Path) -> None:
     directory = content.rindex(b"PK\x01\x02")
     content[directory + 24 : directory + 28] = (10).to_bytes(4, "little")
     path.write_bytes(bytes(content))
-    with pytest.raises(ReadError, match=r"liar\.zip:0: is not a whole zip"):
+    with pytest.raises(ReadError, match=r"liar\.zip: is not a whole zip"):
         read_package(path)
 
 

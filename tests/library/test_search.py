@@ -44,7 +44,7 @@ def test_parts_are_found_by_the_names_people_know(words, found):
 
 
 def test_nothing_found_names_the_nearest():
-    with pytest.raises(LibraryError, match=r'"2N3940"; nearest: 2N3906, 2N3904'):
+    with pytest.raises(LibraryError, match=r'"2N3940"; nearest: 2N3904, 2N3906'):
         listing(["2N3940"])
     with pytest.raises(LibraryError, match=r"nearest: .*resistor-axial"):
         listing(["resistor-axal"])
