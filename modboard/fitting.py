@@ -45,11 +45,15 @@ def package_in(package: Path, room: Path, above: float, below: float) -> tuple[B
     x0, y0, x1, y1 = board.outline.bounds
     lines = [
         f"board of {x1 - x0:.2f} × {y1 - y0:.2f} mm as it lies, turned by {turn:g}°, from ({x0:.2f}, {y0:.2f}) mm; "
-        f"{len(plan.screws)} screw holes, {len(plan.leads)} holes for leads"
+        f"{_counted(len(plan.screws), 'screw hole')}, {_counted(len(plan.leads), 'hole')} for leads"
     ]
     if not above:
         lines.append("how tall its parts are is not in these files: give --above MM (and --below MM) to check heights")
     return board, fit(board), lines
+
+
+def _counted(count: int, thing: str) -> str:
+    return f"{count} {thing}{'s' * (count != 1)}"
 
 
 def cavity_of(file: Path) -> CavityModel:

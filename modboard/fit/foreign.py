@@ -27,6 +27,7 @@ LEAD_HOLE = 0.6  # mm: narrower plated holes are vias, common practice
 SCREW_HOLE = 2.0  # mm: wider holes may take a screw, plated or not, common practice
 RING = 0.3  # mm of land round a lead's hole, taken for its solder
 CLOSE = 0.05  # mm between ends of outline strokes that are meant to meet
+TIE = 1e-2  # mm of room that are not worth turning a board for
 GRID, ZOOMS = 12, 4  # shifts tried across the play on either side, and how often the best of them is looked at closer
 
 
@@ -48,17 +49,31 @@ def read_plan(source: Path) -> Plan:
     package = read_package(source)
     outline = _outline(package, source)
     x0, y0 = outline.bounds[:2]
-    screws, leads = [], []
+    screws, leads, cuts = [], [], []
     for drills in package.drills:
         for hole in drills.holes:
-            if len(hole.path) > 1:
-                continue
-            at = (hole.path[0][0] - x0, hole.path[0][1] - y0)
-            if drills.plated is False or hole.diameter >= SCREW_HOLE:
-                screws.append((at, hole.diameter))
+            path = [(x - x0, y - y0) for x, y in hole.path]
+            if len(path) > 1 and drills.plated is False:
+                cuts.append(shapely.LineString(path).buffer(hole.diameter / 2))
+            elif len(path) > 1:
+                leads += [(at, hole.diameter) for at in _along(path, hole.diameter)]
+            elif drills.plated is False or hole.diameter >= SCREW_HOLE:
+                screws.append((path[0], hole.diameter))
             elif hole.diameter >= LEAD_HOLE:
-                leads.append((at, hole.diameter))
+                leads.append((path[0], hole.diameter))
+    if cuts:
+        ground = affinity.translate(outline, -x0, -y0).difference(shapely.union_all(cuts))
+        board = max(shapely.get_parts(ground), key=lambda piece: piece.area)
+        outline = snapped(affinity.translate(board, x0, y0), 1e-6)
     return Plan(affinity.translate(outline, -x0, -y0), tuple(sorted(screws)), tuple(sorted(leads)), package.warnings)
+
+
+def _along(path: list[Position], step: float) -> list[Position]:
+    """Return points along a slot, no farther apart than it is wide, its ends included."""
+    line = shapely.LineString(path)
+    count = max(1, math.ceil(line.length / step))
+    points = [line.interpolate(k / count, normalized=True) for k in range(count + 1)]
+    return [(float(p.x), float(p.y)) for p in points]
 
 
 def _outline(package: ReadPackage, source: Path) -> Any:
@@ -104,7 +119,7 @@ def board_in(plan: Plan, cavity: CavityModel, above: float, below: float, name: 
         for shift in _shifts(turned, cavity, board):
             moved = _moved(board, shift)
             score = _score(moved, cavity)
-            if best is None or score > best[0] + 1e-9:
+            if best is None or score > best[0] + TIE:
                 best = (score, moved, turn)
     assert best is not None
     return best[1], best[2]
@@ -136,8 +151,10 @@ def _described(plan: Plan, cavity: CavityModel, above: float, below: float, name
     ):
         if height > 0 or own:
             # Mirrored back, for a part on the bottom is mirrored when it is put there.
-            outline = corners if side == "top" else tuple((-x, y) for x, y in corners)
-            bodies = (Body(outline, height),) if height > 0 else ()
+            mirror = 1.0 if side == "top" else -1.0
+            pieces = [tuple((mirror * x, y) for x, y in piece) for piece in _without_holes(plan.outline)]
+            bodies = tuple(Body(piece, height) for piece in pieces) if height > 0 else ()
+            outline = tuple((mirror * x, y) for x, y in corners)
             shape = Footprint(words, "package", words, "through-hole", own, bodies, outline, lead_below=cavity.leads)
             part = Part(words, words, None, "", shape, site)
             blocks.append(PlacedPart(part, (0.0, 0.0), 0.0, "top" if side == "top" else "bottom"))
@@ -146,6 +163,15 @@ def _described(plan: Plan, cavity: CavityModel, above: float, below: float, name
         name, name, "", tuple(b.part for b in blocks), (), (), {}, (), cavity, plan.outline, holes, Rules.named("pool")
     )
     return Board(described, plan.outline, tuple(blocks), (), (), ())
+
+
+def _without_holes(outline: Any) -> list[tuple[Position, ...]]:
+    """Return the corners of pieces that make up an outline; it is cut upright through each of its holes."""
+    x0, y0, x1, y1 = outline.bounds
+    cuts = sorted({float(shapely.Polygon(hole).representative_point().x) for hole in outline.interiors})
+    strips = [shapely.box(a, y0 - 1, b, y1 + 1) for a, b in pairwise([x0 - 1, *cuts, x1 + 1])]
+    pieces = [p for strip in strips for p in shapely.get_parts(outline.intersection(strip)) if p.area > 0]
+    return [tuple((float(x), float(y)) for x, y in piece.exterior.coords[:-1]) for piece in pieces]
 
 
 def _moved(board: Board, shift: Position) -> Board:
@@ -159,7 +185,7 @@ def _moved(board: Board, shift: Position) -> Board:
 
 
 def _shifts(plan: Plan, cavity: CavityModel, board: Board) -> Iterator[Position]:
-    """Walk shifts worth trying: the middle, closer and closer round the best, and each hole on each screw."""
+    """Walk shifts worth trying: holes on screws, cut-outs over posts, the middle, and what is best on finer grids."""
     x0, y0, x1, y1 = cavity.inside.bounds
     _, _, wide, deep = plan.outline.bounds
     middle = ((x0 + x1 - wide) / 2, (y0 + y1 - deep) / 2)
@@ -167,6 +193,15 @@ def _shifts(plan: Plan, cavity: CavityModel, board: Board) -> Iterator[Position]
     for (fx, fy), (hx, hy) in ((f.at, h) for f in cavity.fixings for h, _ in plan.screws):
         yield (fx - hx, fy - hy)
     best, at = -math.inf, middle
+    for hole in plan.outline.interiors:  # what stands in the room may be meant to come through a cut-out
+        hx, hy = shapely.Polygon(hole).centroid.coords[0]
+        for ox, oy in (o.outline.centroid.coords[0] for o in cavity.obstacles if not o.through):
+            through = (ox - hx, oy - hy)
+            score = _score(_moved(board, through), cavity)
+            if score > best + 1e-9:
+                best, at = score, through
+    if plan.outline.interiors and best > -math.inf:
+        yield at
     for _ in range(ZOOMS):
         spots = [
             (at[0] + reach[0] * u, at[1] + reach[1] * v)
@@ -183,14 +218,15 @@ def _shifts(plan: Plan, cavity: CavityModel, board: Board) -> Iterator[Position]
 
 
 def _score(board: Board, cavity: CavityModel) -> float:
-    """Return how good a place is: the least room in plan, less what the screws are off their holes."""
+    """Return how good a place is: the least room in plan of board and parts, less what screws are off their holes."""
     room = Room(board, cavity)
     gaps = [room.to_walls(room.plate).worst]
-    for obstacle in cavity.obstacles:
-        if not obstacle.through and room.reaches(obstacle, room.plate):
-            gap = room.to_obstacle(room.plate, obstacle)
-            over = math.sqrt(board.outline.intersection(obstacle.outline).area) if gap.nominal <= 0 else 0.0
-            gaps.append(gap.worst - over)
+    for solid in (room.plate, *(s for s in room.solids if s.what == "body")):
+        for obstacle in cavity.obstacles:
+            if not obstacle.through and room.reaches(obstacle, solid):
+                gap = room.to_obstacle(solid, obstacle)
+                over = math.sqrt(solid.outline.intersection(obstacle.outline).area) if gap.nominal <= 0 else 0.0
+                gaps.append(gap.worst - over)
     holes = [h.at for h in board.description.holes]
     off = sum(min((math.dist(f.at, h) for h in holes), default=0.0) for f in cavity.fixings)
     return min(gaps) - off
