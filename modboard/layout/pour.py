@@ -22,6 +22,7 @@ SIMPLIFY = 0.0005  # mm
 GRID = 0.0001  # mm, pour corners are rounded to this
 SEGMENTS = 16  # chords in a quarter circle of a cut-out: half of what outlines have is 1 um more gap on a 1 mm radius
 LEAST_AREA = 1.0  # mm²; smaller islands are not worth etching, common practice
+LEAST_ALONE = 20.0  # mm²; a smaller piece that joins one thing only joins nothing, common practice
 APART = (60.0, 45.0)  # degrees between spokes where the usual four do not fit, the second where the first leaves one
 LEAST_SPOKES = 2  # for hand soldering, fabrication reference section 8
 
@@ -45,7 +46,7 @@ def pour_layers(net: Net) -> tuple[CopperLayer, ...]:
 
 
 def poured(copper: Copper) -> tuple[Pour, ...]:
-    """Return every piece of every pour, each touching at least one pad, via or track of its net.
+    """Return every piece of every pour, each touching a pad, via or track of its net, small ones two.
 
     Nets listed earlier in the design take precedence where two pours share a layer.
     """
@@ -72,7 +73,8 @@ def _pour(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
     found = []
     for piece in sorted(shapely.get_parts(area), key=lambda g: (g.bounds, g.area)):
         shape = Shape(piece, 0.0)
-        if piece.area >= LEAST_AREA and any(shape.distance(joint) < 0 for joint in joints):
+        joined = sum(shape.distance(joint) < 0 for joint in joints) if piece.area >= LEAST_AREA else 0
+        if joined > 1 or (joined == 1 and piece.area >= LEAST_ALONE):
             found.append(Pour(net.name, layer, shapely.normalize(piece)))
     return found
 
