@@ -1,7 +1,8 @@
 """Waivers: findings the person accepts, with the reason; they end when what they accept changes.
 
 A finding's fingerprint is eight letters made from its rule, place and figures.  A waiver that names a fingerprint
-covers only findings that together still have it; one that does not, covers whatever fits its words.
+covers only findings that together still have it.  One that does not can't tell when they change: it covers warnings
+that fit its words, with a warning of its own, and no error, for an error keeps a board from being made.
 """
 
 from __future__ import annotations
@@ -52,7 +53,9 @@ class Use:
     @property
     def holds(self) -> bool:
         """Tell whether the waiver covers anything: it fits, and what it fits is what it was written for."""
-        return bool(self.fitting) and self.waiver.fingerprint in ("", self.fingerprint)
+        if self.waiver.fingerprint:
+            return bool(self.fitting) and self.waiver.fingerprint == self.fingerprint
+        return bool(self.fitting) and all(f.severity == "warning" for f in self.fitting)
 
 
 def fits(waiver: Waiver, finding: Finding) -> bool:
@@ -80,10 +83,14 @@ def waived(description: Description, findings: Sequence[Finding]) -> list[Findin
         if not use.fitting:
             message = f'no finding of rule {waiver.rule} has "{waiver.where}" in its place'
             marked.append(WAIVER_UNUSED.finding(description.rules, None, where, message))
+        elif not waiver.fingerprint:
+            message = (
+                f'it would cover whatever comes in place of this; it ends with fingerprint="{use.fingerprint}"'
+                if use.holds
+                else f'it covers no error before it says which: write fingerprint="{use.fingerprint}" into it'
+            )
+            marked.append(WAIVER_UNPINNED.finding(description.rules, use.fitting[0].at, where, message))
         elif not use.holds:
             message = f"what it fits has changed: the fingerprint was {waiver.fingerprint} and is now {use.fingerprint}"
             marked.append(WAIVER_EXPIRED.finding(description.rules, use.fitting[0].at, where, message))
-        elif not waiver.fingerprint:
-            message = f'it would cover whatever comes in place of this; it ends with fingerprint="{use.fingerprint}"'
-            marked.append(WAIVER_UNPINNED.finding(description.rules, use.fitting[0].at, where, message))
     return marked

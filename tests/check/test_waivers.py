@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from modboard.check import check
-from modboard.check.findings import Finding
+from modboard.check.findings import Finding, fingerprint
 from modboard.describe.model import Waiver
 from tests.check.build import SITE, Scene, net, scene, track
 
@@ -16,8 +16,22 @@ def two_faults(*waivers: Waiver) -> Scene:
     return scene(top=wires, nets=[net(n) for n in "ABCD"], waivers=[*waived, *waivers])
 
 
-def test_waiver_covers_its_place_only() -> None:
+def pinned(where: str, reason: str) -> Waiver:
+    """Return a waiver of gaps with the fingerprint of what it fits among the two faults."""
+    open_ = [f for f in check(*two_faults()) if f.rule == "copper-gap" and where in f.where]
+    return Waiver("copper-gap", where, reason, SITE, fingerprint(open_))
+
+
+def test_waiver_without_a_fingerprint_covers_no_error_and_says_what_to_write() -> None:
     found = check(*two_faults(Waiver("copper-gap", "track of C", "low voltage", SITE)))
+    assert all(f.stands for f in found if f.rule == "copper-gap")
+    (unpinned,) = [f for f in found if f.rule == "waiver-unpinned" and "copper-gap" in f.where]
+    assert f'fingerprint="{pinned("track of C", "").fingerprint}"' in unpinned.message
+    assert all(f.waived for f in found if f.rule == "dangling-track")  # warnings it may cover
+
+
+def test_waiver_covers_its_place_only() -> None:
+    found = check(*two_faults(pinned("track of C", "low voltage")))
     gaps = {f.where: f for f in found if f.rule == "copper-gap"}
     assert gaps["between the track of C and the track of D, top"].waived == "low voltage"
     assert not gaps["between the track of C and the track of D, top"].stands
@@ -34,15 +48,15 @@ def test_waiver_of_another_rule_covers_nothing_and_is_reported() -> None:
 
 
 def test_empty_place_covers_every_finding_of_the_rule() -> None:
-    found = check(*two_faults(Waiver("copper-gap", "", "prototype", SITE)))
+    found = check(*two_faults(pinned("", "prototype")))
     assert [f.waived for f in found if f.rule == "copper-gap"] == ["prototype", "prototype"]
     assert not any(f.stands for f in found)
 
 
-def apart(gap: float, fingerprint: str) -> list[Finding]:
+def apart(gap: float, print_: str) -> list[Finding]:
     """Return the findings of tracks `gap` mm apart and a waiver with a fingerprint."""
     wires = [track("A", (10, 10), (20, 10)), track("B", (10, 10.3 + gap), (20, 10.3 + gap))]
-    waiver = Waiver("copper-gap", "track of A", "low voltage", SITE, fingerprint)
+    waiver = Waiver("copper-gap", "track of A", "low voltage", SITE, print_)
     made = scene(top=wires, nets=[net("A"), net("B")], waivers=[waiver])
     return [f for f in check(*made) if f.rule in ("copper-gap", "waiver-expired", "waiver-unused")]
 
@@ -59,7 +73,6 @@ def test_waiver_with_a_fingerprint_ends_when_what_it_accepts_changes() -> None:
 
 
 def test_waiver_with_a_fingerprint_does_not_cover_a_second_finding() -> None:
-    (pinned,) = [f for f in check(*two_faults()) if f.rule == "copper-gap" and "track of C" in f.where]
-    waiver = Waiver("copper-gap", "track of", "low voltage", SITE, pinned.fingerprint)
+    waiver = Waiver("copper-gap", "track of", "low voltage", SITE, pinned("track of C", "").fingerprint)
     found = [f for f in check(*two_faults(waiver)) if f.rule == "copper-gap"]
     assert len(found) == 2 and all(f.stands for f in found)
