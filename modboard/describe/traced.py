@@ -8,20 +8,16 @@ in DXF, the physical width of the page in SVG (CSS: 96 px to an inch).  A file w
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 from modboard.describe import measures
+from modboard.describe.drawings import UNITS, Line, dxf_lines, svg_lines
 from modboard.describe.polygons import CHORD_ERROR, plan
 from modboard.errors import CallSite, DesignError
 from modboard.geometry import Position
 
-UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4, "mil": 0.0254, "px": 25.4 / 96, "pt": 25.4 / 72}  # in mm
-DXF_UNITS = {1: "inch", 4: "mm", 5: "cm", 6: "m", 9: "mil"}  # $INSUNITS, DXF reference
 SAME = 1e-6  # mm; ends closer than this meet
-MOST_SPLITS = 16  # halvings of one curve: more chords than any drawing needs
-Line = list[Position]
 
 
 def rings(
@@ -40,14 +36,18 @@ def rings(
         raise DesignError(f"there is no drawing {file}", site)
     if kind not in (".dxf", ".svg"):
         raise DesignError(f"{file.name} is no drawing that can be traced; save the outline as DXF or SVG", site)
-    reader = _dxf if kind == ".dxf" else _svg
+    reader = dxf_lines if kind == ".dxf" else svg_lines
     lines = [tidied for line in reader(file, units, layer, site) if len(tidied := _without_repeats(line)) > 1]
     if not lines:
         on = f" on layer {layer}" if layer else ""
         raise DesignError(f"{file.name} has no lines{on} to trace", site)
     closed = _joined(_once(lines), close, file.name, site)
     found = [plan(ring, f"the outline in {file.name}", site) for ring in closed]
-    return sorted(found, key=lambda ring: (-ring.area, ring.bounds))
+    kept: list[Any] = []
+    for ring in sorted(found, key=lambda ring: (-ring.area, ring.bounds)):
+        if not any(ring.hausdorff_distance(other) <= 2 * CHORD_ERROR for other in kept):  # drawn twice in other pieces
+            kept.append(ring)
+    return kept
 
 
 def cavity_rings(file: Path, site: CallSite, **said: Any) -> tuple[Any, list[Any]]:
@@ -111,100 +111,33 @@ def _joined(lines: list[Line], close: float, name: str, site: CallSite) -> list[
                     site,
                 )
             line = loose.pop(number)
-            chain = chain + (line[::-1] if back else line)
-    return found
+            chain = _met(chain, line[::-1] if back else line, close)
+    return [_shut(chain, close) for chain in found]
 
 
-def _dxf(file: Path, units: str | None, layer: str | None, site: CallSite) -> Iterator[Line]:
-    """Walk the lines of a DXF file's model space, blocks taken apart."""
-    from ezdxf import disassemble, path
-    from ezdxf.filemanagement import readfile
-    from ezdxf.lldxf.const import DXFError
-
-    try:
-        drawing = readfile(file)
-    except (OSError, DXFError) as error:
-        raise DesignError(
-            f"can't read {file.name} as DXF: {error}; save it again as DXF R2000 or later", site
-        ) from None
-    unit = units or DXF_UNITS.get(int(drawing.header.get("$INSUNITS", 0)), "")
-    if not unit:
-        raise DesignError(f'{file.name} does not say its unit; give units="mm" or units="inch"', site)
-    scale = UNITS[unit]
-    names = sorted({entity.dxf.layer for entity in drawing.modelspace()})
-    if layer is not None:
-        measures.choice(layer, f"layer of {file.name}", names, site)
-    for entity in disassemble.recursive_decompose(drawing.modelspace()):
-        if layer is not None and entity.dxf.layer != layer:
-            continue
-        try:
-            drawn = path.make_path(entity)
-        except TypeError:  # text, dimensions, points: nothing that bounds a room
-            continue
-        for piece in drawn.sub_paths():
-            yield [(scale * p.x, scale * p.y) for p in piece.flattening(CHORD_ERROR / scale)]
+def _met(chain: Line, line: Line, close: float) -> Line:
+    """Return two lines as one: ends that nearly meet are put where the lines cross if that is near, else half way."""
+    if math.dist(chain[-1], line[0]) <= SAME:
+        return chain + line
+    corner = _crossing(chain[-2], chain[-1], line[1], line[0])
+    if corner is None or max(math.dist(corner, chain[-1]), math.dist(corner, line[0])) > close:
+        corner = ((chain[-1][0] + line[0][0]) / 2, (chain[-1][1] + line[0][1]) / 2)
+    return [*chain[:-1], corner, *line[1:]]
 
 
-def _svg(file: Path, units: str | None, layer: str | None, site: CallSite) -> Iterator[Line]:
-    """Walk the shapes of an SVG file, transforms applied, y turned upwards."""
-    import svgelements as svg
-
-    if layer is not None:
-        raise DesignError(f"{file.name} is SVG; layer= is for DXF, where layers have names that stand", site)
-    try:
-        drawing = svg.SVG.parse(str(file), reify=True, ppi=96.0)
-    except Exception as error:
-        raise DesignError(f"can't read {file.name} as SVG: {' '.join(str(error).split())}", site) from None
-    written = str(drawing.values.get("width", "")).strip()
-    physical = written.endswith(("mm", "cm", "in", "pt", "pc", "Q"))
-    if not physical and units is None:
-        raise DesignError(
-            f'{file.name} gives its page no width in mm or in, so its unit is not known; give units="mm" or units="px"',
-            site,
-        )
-    scale = UNITS["px"]
-    if units is not None:
-        box, width = drawing.viewbox, drawing.width
-        across = float(box.width) / float(width) if box is not None and box.width and width else 1.0
-        scale = UNITS[units] * across
-    for element in drawing.elements():
-        if isinstance(element, svg.Shape) and str(element.values.get("visibility", "")) != "hidden":
-            for piece in svg.Path(element).as_subpaths():
-                yield [(scale * x, -scale * y) for x, y in _chords(svg.Path(piece), CHORD_ERROR / scale)]
+def _shut(chain: Line, close: float) -> Line:
+    """Return a ring whose last end is put on its first in the same way."""
+    if math.dist(chain[0], chain[-1]) <= SAME or len(chain) < 4:
+        return chain
+    met = _met(chain, chain[:2], close)
+    return [met[-2], *met[1:-2]]
 
 
-def _chords(piece: Any, error: float) -> Iterator[Position]:
-    """Walk points of one SVG sub-path so that no chord is farther than `error` from the curve."""
-    for segment in piece:
-        if segment.start is None or segment.end is None or type(segment).__name__ == "Move":
-            continue
-        straight = type(segment).__name__ in ("Line", "Close")
-        yield from [_xy(segment.start)] if straight else _halved(segment.point, error)
-        yield _xy(segment.end)
-
-
-def _halved(point: Callable[[float], Any], error: float) -> Line:
-    """Return points of a curve by halving it until the quarter points of each piece lie on its chord."""
-
-    def between(low: float, high: float, depth: int) -> Line:
-        start, end = _xy(point(low)), _xy(point(high))
-        inner = [_xy(point(low + share * (high - low))) for share in (0.25, 0.5, 0.75)]
-        if depth >= 2 and (depth >= MOST_SPLITS or all(_off(p, start, end) <= error for p in inner)):
-            return [start]
-        middle = (low + high) / 2
-        return between(low, middle, depth + 1) + between(middle, high, depth + 1)
-
-    return between(0.0, 1.0, 0)
-
-
-def _xy(point: Any) -> Position:
-    return (float(point.x), float(point.y))
-
-
-def _off(point: Position, start: Position, end: Position) -> float:
-    """Return how far a point is from the straight line between two others."""
-    long = math.dist(start, end)
-    if long <= SAME:
-        return math.dist(point, start)
-    cross = (end[0] - start[0]) * (point[1] - start[1]) - (end[1] - start[1]) * (point[0] - start[0])
-    return abs(cross) / long
+def _crossing(a: Position, b: Position, c: Position, d: Position) -> Position | None:
+    """Return where the straight line through a and b crosses that through c and d; None if they hardly do."""
+    ux, uy, vx, vy = b[0] - a[0], b[1] - a[1], d[0] - c[0], d[1] - c[1]
+    across = ux * vy - uy * vx
+    if abs(across) <= 0.1 * math.hypot(ux, uy) * math.hypot(vx, vy):
+        return None
+    share = ((c[0] - a[0]) * vy - (c[1] - a[1]) * vx) / across
+    return (a[0] + share * ux, a[1] + share * uy)
