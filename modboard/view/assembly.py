@@ -51,7 +51,8 @@ def _notes(board: Board) -> list[str]:
     lines = [f"Caution: {caution}" for caution in described.cautions] + cavity_notes(board)
     if any(p.side == "bottom" for p in board.parts):
         lines.append("Dashed: parts on the bottom side, seen through the board.")
-    lines.append("Filled land: pin 1. Heavy strokes: pin-1 or polarity mark as printed.")
+    printed = " as printed" if described.rules.layers_plated else ""  # boards etched at home have no legend
+    lines.append(f"Filled land: pin 1. Heavy strokes: pin-1 or polarity mark{printed}.")
     if described.holes:
         sizes = dict.fromkeys(f"Ø{figure(h.diameter)}" for h in described.holes)
         lines.append(f"Mounting holes {', '.join(sizes)}, placed from the board's left and lower edges.")

@@ -10,8 +10,9 @@ from shapely.geometry import LineString, Polygon
 
 from modboard.artwork import font
 from modboard.artwork.net_names import crosses, is_connector
+from modboard.describe.model import Side
 from modboard.geometry import Position
-from modboard.layout.board import Board, PlacedPart
+from modboard.layout.board import Board, Pad, PlacedPart
 from modboard.view import colours
 from modboard.view.sheet import Projection, Sheet
 
@@ -76,9 +77,10 @@ def letter_parts(sheet: Sheet, project: Projection, board: Board) -> None:
     """Letter every part, then the nets at the pads of connectors; the top side first."""
     bounds: Box = project.area(board.outline).bounds
     lettered: list[Box] = []
-    for side in ("top", "bottom"):
+    sides: tuple[Side, Side] = ("top", "bottom")
+    for side in sides:
         parts = [p for p in board.parts if p.side == side]
-        lands = [project.area(p.shape.polygon(8)).bounds for p in board.pads if side in p.layers]
+        lands = [project.area(p.shape.polygon(8)).bounds for p in board.pads if _seen(p, side)]
         lands += [_frame(p, project) for p in board.parts if p.side == "bottom" != side]
         space = Space(bounds, lands, {p.part.reference: _frame(p, project) for p in parts}, lettered)
         for placed in parts:
@@ -88,6 +90,11 @@ def letter_parts(sheet: Sheet, project: Projection, board: Board) -> None:
         for placed in parts:
             if is_connector(placed.part):
                 _letter_nets(sheet, project, board, placed, space)
+
+
+def _seen(pad: Pad, side: Side) -> bool:
+    """Tell whether a pad shows on a side: by its copper, or by its hole where copper is on the other side only."""
+    return side in pad.layers or pad.hole is not None
 
 
 def _words(placed: PlacedPart) -> tuple[str, ...]:
@@ -100,7 +107,7 @@ def _words(placed: PlacedPart) -> tuple[str, ...]:
 def _letter_nets(sheet: Sheet, project: Projection, board: Board, placed: PlacedPart, space: Space) -> None:
     """Letter the net of each pad beside the body, where there is room; leave it out where there is none."""
     outlines = [project.area(Polygon(body.outline)).bounds for body in placed.bodies()]
-    lands = {p: project.area(p.shape.polygon(8)).bounds for p in board.pads if placed.side in p.layers}
+    lands = {p: project.area(p.shape.polygon(8)).bounds for p in board.pads if _seen(p, placed.side)}
     for pad, own in lands.items():
         if pad.reference == placed.part.reference and pad.net:
             others = [box for other, box in lands.items() if other is not pad]

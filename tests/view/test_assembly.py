@@ -11,6 +11,7 @@ import shapely
 from modboard.artwork.draw import draw
 from modboard.artwork.model import Artwork
 from modboard.describe.model import Description
+from modboard.describe.one_sided import one_sided_footprint
 from modboard.view.assembly import assembly_view
 from tests.artwork.boards import strewn
 from tests.sample import sample_artwork, sample_board
@@ -34,6 +35,25 @@ def test_letters_of_parts_do_not_overlap() -> None:
     boxes = {t: label_box(svg, t) for t in ("U1", "R1", "R2", "C1", "C2", "J1", "J2", "100k", "1k", "100n", "1u")}
     for (a, one), (b, other) in itertools.combinations(boxes.items(), 2):
         assert not shapely.box(*one).intersects(shapely.box(*other)), f"{a} and {b}"
+
+
+def test_with_copper_on_one_side_nets_are_named_and_no_letters_hide_lands() -> None:
+    """Lands at the bottom, parts on top, as on home-etched boards (common practice): the holes still show on top."""
+    board = sample_board()
+    rules = replace(board.description.rules, one_sided=True, layers_plated=False)
+    parts = tuple(
+        replace(p, part=replace(p.part, footprint=one_sided_footprint(p.part.footprint))) for p in board.parts
+    )
+    one_sided = draw(replace(board, parts=parts, description=replace(board.description, rules=rules)))
+    two_sided = drawn_with()
+    assert any(pad.layers == ("bottom",) for pad in one_sided.board.pads if pad.reference == "J1")
+    before, now = assembly_view(two_sided), assembly_view(one_sided)
+    nets = {net.name for net in board.description.nets} & set(texts(before))
+    assert len(nets) >= 2
+    assert nets <= set(texts(now))
+    for text in ("U1", "J1", "J2", "100n"):
+        assert label_box(now, text) == label_box(before, text)
+    assert not any("as printed" in text for text in texts(now))
 
 
 def test_letters_of_parts_back_to_back_do_not_overlap() -> None:
