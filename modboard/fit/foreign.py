@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
@@ -18,7 +18,7 @@ from modboard.describe.rules import Rules
 from modboard.errors import CallSite, ModboardError
 from modboard.fab.readback.layer import ReadLayer
 from modboard.fab.readback.package import ReadPackage, read_package
-from modboard.fit.room import Room
+from modboard.fit.room import Room, Solid
 from modboard.geometry import Position, snapped, turn_point
 from modboard.layout.board import Board, PlacedPart
 from modboard.library.model import Body, Footprint, Hole, Land, PadForm
@@ -29,6 +29,8 @@ RING = 0.3  # mm of land round a lead's hole, taken for its solder
 CLOSE = 0.05  # mm between ends of outline strokes that are meant to meet
 TIE = 1e-2  # mm of room that are not worth turning a board for
 GRID, ZOOMS = 12, 4  # shifts tried across the play on either side, and how often the best of them is looked at closer
+
+Solids = tuple[Solid, ...]
 
 
 @dataclass(frozen=True)
@@ -116,11 +118,16 @@ def board_in(plan: Plan, cavity: CavityModel, above: float, below: float, name: 
     for turn in (0.0, 90.0, 180.0, 270.0):
         turned = _turned(plan, turn)
         board = _described(turned, cavity, above, below, name)
-        for shift in _shifts(turned, cavity, board):
-            moved = _moved(board, shift)
-            score = _score(moved, cavity)
-            if best is None or score > best[0] + TIE:
-                best = (score, moved, turn)
+        room = Room(board, cavity)
+        solids = (room.plate, *(s for s in room.solids if s.what == "body"))
+
+        def score(shift: Position, room: Room = room, solids: Solids = solids, board: Board = board) -> float:
+            return _score(room, solids, [h.at for h in board.description.holes], shift)
+
+        for shift in _shifts(turned, cavity, score):
+            found = score(shift)
+            if best is None or found > best[0] + TIE:
+                best = (found, _moved(board, shift), turn)
     assert best is not None
     return best[1], best[2]
 
@@ -184,49 +191,46 @@ def _moved(board: Board, shift: Position) -> Board:
     )
 
 
-def _shifts(plan: Plan, cavity: CavityModel, board: Board) -> Iterator[Position]:
+def _shifts(plan: Plan, cavity: CavityModel, score: Callable[[Position], float]) -> Iterator[Position]:
     """Walk shifts worth trying: holes on screws, cut-outs over posts, the middle, and what is best on finer grids."""
     x0, y0, x1, y1 = cavity.inside.bounds
     _, _, wide, deep = plan.outline.bounds
     middle = ((x0 + x1 - wide) / 2, (y0 + y1 - deep) / 2)
     reach = (max(abs(x1 - x0 - wide) / 2, 1.0), max(abs(y1 - y0 - deep) / 2, 1.0))
+    yield middle
     for (fx, fy), (hx, hy) in ((f.at, h) for f in cavity.fixings for h, _ in plan.screws):
         yield (fx - hx, fy - hy)
-    best, at = -math.inf, middle
+    starts = [middle]
     for hole in plan.outline.interiors:  # what stands in the room may be meant to come through a cut-out
         hx, hy = shapely.Polygon(hole).centroid.coords[0]
-        for ox, oy in (o.outline.centroid.coords[0] for o in cavity.obstacles if not o.through):
-            through = (ox - hx, oy - hy)
-            score = _score(_moved(board, through), cavity)
-            if score > best + 1e-9:
-                best, at = score, through
-    if plan.outline.interiors and best > -math.inf:
-        yield at
+        centres = (o.outline.centroid.coords[0] for o in cavity.obstacles if not o.through)
+        starts += [(ox - hx, oy - hy) for ox, oy in centres]
+    yield from starts
+    best, at = max((score(start), start) for start in starts)
     for _ in range(ZOOMS):
-        spots = [
-            (at[0] + reach[0] * u, at[1] + reach[1] * v)
-            for u in np.linspace(-1, 1, GRID + 1)
-            for v in np.linspace(-1, 1, GRID + 1)
-        ]
-        scores = [_score(_moved(board, spot), cavity) for spot in spots]
+        steps = np.linspace(-1, 1, GRID + 1)
+        spots = [(at[0] + reach[0] * u, at[1] + reach[1] * v) for u in steps for v in steps]
+        scores = [score(spot) for spot in spots]
         number = int(np.argmax(scores))
         if scores[number] > best + 1e-9:
             best, at = scores[number], spots[number]
         reach = (2 * reach[0] / GRID, 2 * reach[1] / GRID)
-    yield middle
     yield at
 
 
-def _score(board: Board, cavity: CavityModel) -> float:
-    """Return how good a place is: the least room in plan of board and parts, less what screws are off their holes."""
-    room = Room(board, cavity)
-    gaps = [room.to_walls(room.plate).worst]
-    for solid in (room.plate, *(s for s in room.solids if s.what == "body")):
+def _score(room: Room, solids: Solids, holes: list[Position], shift: Position) -> float:
+    """Return how good a shift is: the least room in plan of board and parts, less what screws are off their holes."""
+    dx, dy = shift
+    cavity = room.cavity
+    gaps = []
+    for number, still in enumerate(solids):
+        solid = replace(still, outline=affinity.translate(still.outline, dx, dy))
+        if number == 0:
+            gaps.append(room.to_walls(solid).worst)
         for obstacle in cavity.obstacles:
             if not obstacle.through and room.reaches(obstacle, solid):
                 gap = room.to_obstacle(solid, obstacle)
                 over = math.sqrt(solid.outline.intersection(obstacle.outline).area) if gap.nominal <= 0 else 0.0
                 gaps.append(gap.worst - over)
-    holes = [h.at for h in board.description.holes]
-    off = sum(min((math.dist(f.at, h) for h in holes), default=0.0) for f in cavity.fixings)
+    off = sum(min((math.dist(f.at, (x + dx, y + dy)) for x, y in holes), default=0.0) for f in cavity.fixings)
     return min(gaps) - off

@@ -136,13 +136,13 @@ def test_post_through_a_cut_out(tmp_path: Path) -> None:
 
 
 def test_tight_cut_out_over_a_post_is_found(tmp_path: Path) -> None:
-    """A square of 4.6 off the board's middle, a post of 4 off the room's: 0.3 is left all round it."""
+    """A square of 4.6 round a post of 4, both off the middle: 0.3 all round, 1.7 and more to the walls."""
     hole = [(20.0, 4.0), (24.6, 4.0), (24.6, 8.6), (20.0, 8.6)]
-    room = Cavity.rectangle(70, 60, height=20, board_at=5, measured_to=0.1)
-    room.post("post", at=(37.4, 31.3), diameter=4)
+    room = Cavity.rectangle(34, 24, height=20, board_at=5, measured_to=0.1)
+    room.post("post", at=(24.0, 8.2), diameter=4)
     made, turn = put(package(tmp_path, (RECTANGLE, hole)), room)
     assert turn == 0 and gap(made, "post") == pytest.approx(0.3, abs=0.02)
-    assert lower_left(made) == pytest.approx((37.4 - 22.3, 31.3 - 6.3), abs=0.05)
+    assert lower_left(made) == pytest.approx((24.0 - 22.3, 8.2 - 6.3), abs=0.05)
 
 
 def test_pushed_aside_by_a_post(tmp_path: Path) -> None:
