@@ -54,6 +54,43 @@ def test_our_own_package_has_nothing_against_it_and_its_figures_are_those_of_the
     assert "errors, 0 warnings: the package agrees with itself" in found.lines()[-1]
 
 
+LAYER = """%FSLAX46Y46*%
+%MOMM*%
+%TF.FileFunction,{function}*%
+%LPD*%
+%ADD10C,1.0*%
+D10*
+{drawn}M02*
+"""
+CORNERS = "X{0}Y0D02*\nG01*\nX{1}Y0D01*\nX{1}Y5000000D01*\nX{0}Y5000000D01*\nX{0}Y0D01*\n"
+
+
+@pytest.mark.parametrize(
+    ("rules", "kept"),
+    [
+        ('"PadToPad": 0.9', True),
+        ('"PadToPad": 0.95', False),
+        ('"TrackToRegion": 0.9, "RegionToRegion": 2.0', True),
+    ],
+)
+def test_a_job_file_has_no_word_for_the_gap_between_a_pad_and_a_fill(rules: str, kept: bool) -> None:
+    """Gerber Job Format, DesignRules: no PadToRegion.  The fill ends at x = 5 mm; 1 mm pads at x = 5.8 and 7.7.
+
+    So the fill is 0.3 mm from the pads, and they are 0.9 mm from each other.
+    """
+    fill = f"G36*\n{CORNERS.format(0, 5_000_000)}G37*\n"
+    pads = "".join(f"X{x}Y2500000D03*\n" for x in (5_800_000, 7_700_000))
+    edge = CORNERS.format(-1_000_000, 10_000_000)
+    files = {
+        "bottom.gbr": LAYER.format(function="Copper,L2,Bot", drawn=fill + pads),
+        "profile.gbr": LAYER.format(function="Profile,NP", drawn=edge),
+        "board.gbrjob": f'{{"DesignRules": [{{"Layers": "Outer", {rules}}}]}}',
+    }
+    found = inspect_read(package_of({name: text.encode() for name, text in files.items()}))
+    said = [finding.message for finding in found.findings if finding.rule == "job-file"]
+    assert any("promises wider gaps" in words for words in said) is not kept, said
+
+
 def mirrored(text: str) -> str:
     """Mirror a layer left to right about x = 15.8 mm, the middle of the sample."""
     return re.sub(r"X(-?\d+)(?=Y-?\d+D0)", lambda m: f"X{31_600_000 - int(m[1])}", text)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shapely
 
 from modboard.fab.readback.evidence import SLACK, Evidence, spot
-from modboard.fab.readback.inspect_copper import smallest_gap, smallest_line
+from modboard.fab.readback.inspect_copper import gap_below, smallest_line
 from modboard.fab.readback.verify_lists import job_differences, manifest_differences
 from modboard.fab.readback.verify_nets import netlist_differences
 
@@ -90,7 +90,7 @@ def inspect_job(evidence: Evidence) -> None:
         _agree(evidence, "MinLineWidth", rule["MinLineWidth"], line)
     keys = ("PadToPad", "PadToTrack", "TrackToTrack", "TrackToRegion", "RegionToRegion")
     said = [rule[key] for key in keys if isinstance(rule.get(key), int | float)]
-    if said and (gap := smallest_gap(evidence)) is not None and min(said) > gap + SLACK:
+    if said and (gap := gap_below(evidence, min(said) - SLACK)) is not None:
         evidence.find("job-file", "error", "job file", "promises wider gaps than there are", None, gap, min(said))
 
 

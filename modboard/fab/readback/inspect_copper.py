@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -10,9 +11,10 @@ import shapely
 from modboard.fab.readback.connectivity import SOLDERED
 from modboard.fab.readback.evidence import SIDES, SLACK, Evidence, spot
 from modboard.fab.readback.holes import ReadHole
-from modboard.fab.readback.layer import composed
+from modboard.fab.readback.layer import ReadLayer, composed
 
 LEAST_RING = 0.05  # mm, IPC-6012 class 3; below it a drill that wanders breaks out
+SLIVER = 1e-3  # mm by which round lands, as polygons, may differ from the copper they are part of
 REACHES = (0.3, 1.0, 4.0, 20.0)  # mm round copper in which the next is looked for
 WIDEST_NECK = 1.0  # mm; above this a pour is not called narrow
 
@@ -118,9 +120,42 @@ def _smallest_gap(evidence: Evidence, side: int) -> tuple[float, str, tuple[floa
     return None
 
 
-def smallest_gap(evidence: Evidence) -> float | None:
-    """Return the smallest gap between copper that is not joined, mm."""
-    return min((gap[0] for side in (0, 1) if (gap := _smallest_gap(evidence, side))), default=None)
+def gap_below(evidence: Evidence, promised: float) -> float | None:
+    """Return the smallest gap (mm) under `promised` between copper that is not joined; None if there is none.
+
+    Gaps between a pad and a filled area do not count: a job file has no word for them (Ucamco, Gerber Job Format,
+    DesignRules: PadToPad, PadToTrack, TrackToTrack, TrackToRegion, RegionToRegion).
+    """
+    found: list[float] = []
+    for side, layer in enumerate(evidence.coppers):
+        islands, groups = evidence.joined.islands[side], evidence.joined.groups[side]
+        if layer is None or len(islands) < 2:
+            continue
+        one, other = shapely.STRtree(islands).query(islands, predicate="dwithin", distance=promised)
+        apart = (one < other) & (groups[one] != groups[other])
+        pads = _union(layer, "flash") if apart.any() else None
+        fills = _union(layer, "region") if apart.any() else None
+        found += [_gap_said(islands[a], islands[b], pads, fills) for a, b in zip(one[apart], other[apart], strict=True)]
+    least = min(found, default=promised)
+    return least if least < promised else None
+
+
+def _gap_said(one: Any, other: Any, pads: Any, fills: Any) -> float:
+    """Return the gap (mm) of two islands, leaving out that between pads of one and an island with a filled area."""
+    (lands, rest), (their_lands, their_rest) = (
+        (a.intersection(pads), a.difference(pads.buffer(SLIVER))) for a in (one, other)
+    )
+    ways = [(lands, their_lands), (rest, their_rest)]
+    if not other.intersects(fills):
+        ways.append((lands, their_rest))
+    if not one.intersects(fills):
+        ways.append((rest, their_lands))
+    return min((float(shapely.distance(a, b)) for a, b in ways if not (a.is_empty or b.is_empty)), default=math.inf)
+
+
+def _union(layer: ReadLayer, kind: str) -> Any:
+    """Return all dark objects of one kind as one area."""
+    return shapely.union_all([s for o, s in zip(layer.objects, layer.shapes, strict=True) if o.kind == kind and o.dark])
 
 
 def _neck(area: Any) -> float:
