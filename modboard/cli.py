@@ -115,7 +115,7 @@ def make(
 )
 @click.option("--above", type=float, default=0.0, metavar="MM", help="With a package: height of its tallest part.")
 @click.option("--below", type=float, default=0.0, metavar="MM", help="The same under the board, leads apart.")
-@click.option("--try", "attempt", is_flag=True, help="Place the parts anew with each remedy, and say which ones help.")
+@click.option("--try", "attempt", is_flag=True, help="Place, route and fit anew with each remedy; say what helps.")
 @click.option(
     "--template",
     type=click.Path(path_type=Path, dir_okay=False),
@@ -144,6 +144,8 @@ def fit(
     from modboard.fit import fit as fits
 
     _picture_name(template, ".svg", ".pdf")
+    heights = above != 0 or below != 0
+    fitting.check_options(design, room_file, heights=heights, attempt=attempt, png=png, out=out)
     room = None if room_file else load_room(design)
     if room is not None:
         print_blank(room, design.stem, template, out, png)
@@ -167,7 +169,7 @@ def fit(
     print_findings(made)
     for line in (*lines, *fitting.verdict(board, findings)):
         click.echo(line)
-    for line in fitting.advice(board, findings, attempt=attempt, say=steps.say):
+    for line in fitting.advice(board, findings, attempt=attempt, say=steps.say) if room_file is None else ():
         clear_line()
         click.echo(line)
     if out is not None and board.description.cavity is not None:

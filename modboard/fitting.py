@@ -28,6 +28,18 @@ from modboard.view.template import template, template_pdf
 MOST_TRIED = 24  # remedies
 
 
+def check_options(asked: Path, room: Path | None, *, heights: bool, attempt: bool, png: bool, out: Path | None) -> None:
+    """Raise ModboardError for options of the command that say nothing about what is asked."""
+    if room is None and (asked.is_dir() or asked.suffix.casefold() == ".zip"):
+        raise ModboardError(f"{asked} is a package, not a design; name the file of the room it goes into with --in")
+    if room is None and heights:
+        raise ModboardError("--above and --below are for a package, tried with --in; a design knows its parts' heights")
+    if room is not None and attempt:
+        raise ModboardError("--try changes a design; somebody else's package stays as it is, so leave --try out")
+    if png and out is None:
+        raise ModboardError("--png goes with --out FOLDER, where the pictures are drawn")
+
+
 def room_alone(room: Cavity) -> Blank:
     """Return the largest board for a room."""
     return blank(room)
@@ -165,6 +177,6 @@ def largest_for(board: Board) -> Blank | None:
 
 
 __all__ = [
-    "advice", "board_pictures", "cavity_of", "largest_for", "package_in", "room_alone", "room_pictures", "template_pdf",
-    "verdict", "write_pictures", "write_template",
+    "advice", "board_pictures", "cavity_of", "check_options", "largest_for", "package_in", "room_alone",
+    "room_pictures", "template_pdf", "verdict", "write_pictures", "write_template",
 ]  # fmt: skip
