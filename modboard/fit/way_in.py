@@ -108,10 +108,11 @@ def lifts_straight(room: Room, *, worst: bool) -> bool:
     rim = None if mouth is None else through_mouth(room, mouth, worst=worst)
     for solid in movers(room):
         wall = within(solid.outline, room.free_ground(solid.low, []), room.made_to)
-        over = [room.to_obstacle(solid, o) for o in stays(room) if o.top is None or o.top > solid.low + EXACT]
-        if wall.nominal < -EXACT or any(gap.nominal <= 0 for gap in over):
+        over = [(o, room.to_obstacle(solid, o)) for o in stays(room) if o.top is None or o.top > solid.low + EXACT]
+        inside = [o for o, gap in over if gap.nominal <= 0 and solid.outline.intersection(o.outline).area > EXACT]
+        if wall.nominal < -EXACT or inside:
             return False
-        if worst and any(gap.worst < -EXACT for gap in (wall, *over)):
+        if worst and any(gap.worst < -EXACT for gap in (wall, *(gap for _, gap in over))):
             return False
         if rim is not None and not rim.covers(solid.outline):
             return False
