@@ -65,7 +65,8 @@ def cautions(nets: Mapping[str, NetSaid], acknowledged: bool, site: CallSite) ->
     """
     spread = spreads(nets)
     alternating = {name: said for name, said in nets.items() if said.fact("ac_volts") is not None}
-    found = []
+    dangers: list[str] = []
+    hot: dict[str, list[str]] = {}  # nets above a limit to touch, by the limit
     for name, said in nets.items():
         volts = spread[name]
         if volts > REFUSE_DC or spreads(alternating).get(name, 0.0) > REFUSE_PEAK:
@@ -76,19 +77,32 @@ def cautions(nets: Mapping[str, NetSaid], acknowledged: bool, site: CallSite) ->
                     "of it, say Design(..., acknowledge_high_voltage=True)",
                     next((said.facts[fact][1] for fact in ("volts", "ac_volts") if fact in said.facts), site),
                 )
-            found.append(
-                f"DANGER: net {name} has {volts:g} V to other nets, above extra-low voltage (IEC 61140). A touch can "
-                "kill, charged capacitors after switching off too. The gaps here are functional spacing, not mains "
-                "insulation. Let a qualified person build and test it; local electrical codes come first."
-            )
+            dangers.append(name)
         elif volts > (WARN_EFFECTIVE if name in alternating else WARN_PEAK):
             kind = f"{WARN_PEAK:g} V peak" if volts <= WARN_DC else f"{WARN_PEAK:g} V peak and {WARN_DC:g} V DC"
-            found.append(
-                f"CAUTION: net {name} has {volts:g} V to other nets, above the touch limit of {kind} (IEC 62368-1). "
-                "Cover bare metal, work with the power off and capacitors discharged; if in doubt ask a qualified "
-                "person. Local electrical codes come first."
-            )
+            hot.setdefault(kind, []).append(name)
+    found = []
+    if dangers:
+        found.append(
+            f"DANGER: {_standing(dangers, spread)}, above extra-low voltage (IEC 61140). A touch can "
+            "kill, charged capacitors after switching off too. The gaps here are functional spacing, not mains "
+            "insulation. Let a qualified person build and test it; local electrical codes come first."
+        )
+    found += [
+        f"CAUTION: {_standing(names, spread)}, above the touch limit of {kind} (IEC 62368-1). "
+        "Cover bare metal, work with the power off and capacitors discharged; if in doubt ask a qualified "
+        "person. Local electrical codes come first."
+        for kind, names in hot.items()
+    ]
     return tuple(found)
+
+
+def _standing(names: list[str], spread: Mapping[str, float]) -> str:
+    """Return 'net A has 50 V to other nets', or 'nets A (50 V) and B (60 V) have these volts to other nets'."""
+    if len(names) == 1:
+        return f"net {names[0]} has {spread[names[0]]:g} V to other nets"
+    each = [f"{name} ({spread[name]:.4g} V)" for name in names]
+    return f"nets {', '.join(each[:-1])} and {each[-1]} have these volts to other nets"
 
 
 def _peak(said: NetSaid) -> float | None:

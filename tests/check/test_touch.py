@@ -51,6 +51,11 @@ def test_two_windings_in_opposite_phase_add_up() -> None:
     assert described(A={"ac_volts": 24.0}, B={"ac_volts": 24.0}).cautions != ()
 
 
+def test_nets_above_one_limit_share_a_caution() -> None:
+    (caution,) = described(A={"volts": 50.0}, B={"volts": 45.0}).cautions
+    assert caution.startswith("CAUTION: nets A (50 V) and B (45 V) have these volts to other nets, above the touch")
+
+
 def test_peak_and_both_signs_set_the_gap() -> None:
     """IPC-2221 table 6-1 B4: 0.4 mm from 101 V; 72 V rms is 101.8 V peak, and so is 36 V against another 36 V."""
     (a, _, _) = described(acknowledged=True, A={"ac_volts": 72.0}).nets
