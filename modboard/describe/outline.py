@@ -111,7 +111,10 @@ def _pieces(cavity: CavityModel, obstacles: tuple[Obstacle, ...], thickness: flo
         if board.is_empty:
             return []
         area = board.area
-        board = cuttable(without_slivers(board), cutter)
+        board = without_slivers(board)
+        if board.is_empty:  # nothing but slivers
+            return []
+        board = cuttable(board, cutter)
         if area - board.area < 1e-4:
             break
     # Simplify first: unions leave points that lie on straight sides.

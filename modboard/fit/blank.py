@@ -14,7 +14,7 @@ from modboard.describe.faces import obstacle_to
 from modboard.describe.model import CavityModel, MountingHole, Obstacle
 from modboard.describe.outline import THICKNESS_TO, board_outline
 from modboard.describe.rules import Rules
-from modboard.errors import CallSite
+from modboard.errors import CallSite, DesignError
 from modboard.fit.room import LID_MARGIN
 from modboard.fit.supports import HOLE_TO
 
@@ -83,7 +83,14 @@ def blank(cavity: Cavity, rules: Rules | None = None) -> Blank:
 
 
 def blank_of(model: CavityModel, rules: Rules, site: CallSite) -> Blank:
-    """Return the same for a frozen room."""
+    """Return the same for a frozen room; DesignError also for a board that would stand over the lid."""
+    over = model.board_at + rules.thickness - model.height if model.height is not None else 0.0
+    if over > 0:
+        raise DesignError(
+            f"a board {rules.thickness:g} mm thick, {model.board_at:g} mm above the floor, is {over:.2f} mm over the "
+            f"lid at {model.height:g} mm; give board_at= a smaller figure",
+            site,
+        )
     found = board_outline(model, rules.thickness, rules.cutter, site)
     return Blank(model, rules, found.polygon, found.notes, _zones(model, rules, found.polygon), _holes(model))
 

@@ -10,7 +10,7 @@ import shapely
 from modboard.artwork import font
 from modboard.fit.blank import Blank, Height
 from modboard.view import colours
-from modboard.view.dimensions import figure, horizontal, vertical
+from modboard.view.dimensions import horizontal, ratio, vertical
 from modboard.view.sheet import Projection, Sheet
 from modboard.view.template import label_place
 
@@ -33,7 +33,7 @@ def clear_heights(blank: Blank, name: str) -> str:
     sheet = Sheet(*PAGE, f"{name}: clear heights")
     x0, y0, x1, y1 = blank.cavity.inside.union(blank.outline).bounds
     scale = min(WIDE / (x1 - x0), HIGH / (y1 - y0))
-    title = f"{name}: clear heights for parts, scale {_ratio(scale)}"
+    title = f"{name}: clear heights for parts, scale {ratio(scale)}"
     sheet.text(title, (EDGE, 14.0), colours.TITLE_LETTERS, widest=PAGE[0] - 2 * EDGE)
     deep = scale * (y1 - y0)
     steps = [_steps(blank, side) for side in (0, 1)]
@@ -47,10 +47,6 @@ def clear_heights(blank: Blank, name: str) -> str:
     rows = min(KEY_ROWS, max((len(side) + KEY_COLUMNS - 1) // KEY_COLUMNS for side in steps))
     _list(sheet, blank, TOP + deep + 22.0 + KEY_ROW * rows)
     return sheet.svg()
-
-
-def _ratio(scale: float) -> str:
-    return f"{figure(scale)}:1" if scale >= 1 else f"1:{figure(1 / scale)}"
 
 
 def _steps(blank: Blank, side: int) -> list[tuple[Level, Any]]:

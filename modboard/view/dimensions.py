@@ -22,6 +22,11 @@ def figure(value: float) -> str:
     return f"{value:.2f}".rstrip("0").rstrip(".") if round(value, 2) else "0"
 
 
+def ratio(scale: float) -> str:
+    """Return a scale as drawings have it: '2.5:1' enlarged, '1:2' reduced."""
+    return f"{figure(scale)}:1" if scale >= 1 else f"1:{figure(1 / scale)}"
+
+
 def horizontal(
     sheet: Sheet, start: Position, end: Position, y: float, value: float, where: Where = "between", prefix: str = ""
 ) -> None:

@@ -16,7 +16,7 @@ from modboard.geometry import Position
 from modboard.layout.board import Board
 from modboard.view import colours
 from modboard.view.cavity import WALL, dimension_cavity, draw_obstacles, draw_walls
-from modboard.view.dimensions import figure
+from modboard.view.dimensions import ratio
 from modboard.view.fit_cuts import cuts
 from modboard.view.lettering import Lettering
 from modboard.view.sheet import Projection, Sheet
@@ -124,7 +124,7 @@ def _start(title: str, cavity: CavityModel, board: Board) -> tuple[Sheet, Projec
     x0, y0, x1, y1 = cavity.inside.union(board.outline).bounds
     room = (PAGE[0] - 2 * LEFT - WORDS, PAGE[1] - 2 * TOP)
     scale = min(room[0] / (x1 - x0), room[1] / (y1 - y0))
-    sheet.text(f"{title}, scale {figure(scale)}:1", (14.0, 14.0), colours.TITLE_LETTERS, widest=PAGE[0] - 28.0)
+    sheet.text(f"{title}, scale {ratio(scale)}", (14.0, 14.0), colours.TITLE_LETTERS, widest=PAGE[0] - 28.0)
     return sheet, Projection(scale, ((x0 + x1) / 2, (y0 + y1) / 2), (LEFT + room[0] / 2, TOP + room[1] / 2))
 
 

@@ -16,7 +16,7 @@ from modboard.fit.room import Room
 from modboard.geometry import Position
 from modboard.layout.board import Board
 from modboard.view import colours
-from modboard.view.dimensions import ARROW, ARROW_WIDTH, figure, horizontal, vertical
+from modboard.view.dimensions import ARROW, ARROW_WIDTH, horizontal, ratio, vertical
 from modboard.view.fit_cuts import BEYOND, Cut, cuts
 from modboard.view.fit_plan import PAGE, band
 from modboard.view.lettering import Lettering
@@ -49,7 +49,7 @@ def _section(sheet: Sheet, letters: Lettering, room: Room, cut: Cut, top: float)
     height = cavity.height if cavity.height is not None else parts_end + 3.0
     scale = min(WIDE / (u1 - u0), HIGH / max(height, parts_end))
     project = Projection(scale, ((u0 + u1) / 2, height / 2), (PAGE[0] / 2, top + 43.0))
-    words = f"{cut.words}, scale {figure(scale)}:1: {cut.margin.words}"
+    words = f"{cut.words}, scale {ratio(scale)}: {cut.margin.words}"
     sheet.text(words, (14.0, top + 3.0), colours.LETTERS, widest=PAGE[0] - 28.0)
     ends = _shell(sheet, room, project, cut, height)
     _behind(sheet, room, project, cut, ends)

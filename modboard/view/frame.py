@@ -9,7 +9,7 @@ from shapely.geometry import box
 
 from modboard.layout.board import Board
 from modboard.view import colours
-from modboard.view.dimensions import figure
+from modboard.view.dimensions import figure, ratio
 from modboard.view.sheet import Projection, Sheet, printable
 
 PAPERS = ((297.0, 210.0), (420.0, 297.0), (594.0, 420.0), (841.0, 594.0))  # A4 to A1, ISO 216
@@ -64,11 +64,10 @@ def _title_block(sheet: Sheet, board: Board, view: str, scale: float) -> None:
     for row in (1, 2, 3):
         sheet.line([(left, top + row * ROW), (right, top + row * ROW)])
     sheet.line([(middle, top), (middle, bottom)])
-    ratio = f"{figure(scale)}:1" if scale >= 1 else f"1:{figure(1 / scale)}"
     sides = "Copper on one side" if rules.one_sided else "Two layers"
     cells = (
         (described.title or described.name, f"Revision {described.revision or '–'}"),
-        (view, f"Scale {ratio}"),
+        (view, f"Scale {ratio(scale)}"),
         (f"Board {figure(x1 - x0)} × {figure(y1 - y0)} × {figure(rules.thickness)} mm", sides),
         (f"Rules: {rules.title or rules.name}", "Dimensions in mm"),
     )

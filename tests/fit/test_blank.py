@@ -65,3 +65,19 @@ def test_command_answers_a_file_with_a_room_only(tmp_path: Path) -> None:
     file.write_text("from modboard import Cavity\na = Cavity.rectangle(40, 30)\nb = Cavity.rectangle(20, 10)\n")
     done = CliRunner().invoke(main, ["fit", str(file)])
     assert done.exit_code == 2 and "tin.py:1: several rooms in this file" in done.output
+
+
+@pytest.mark.parametrize(
+    ("room", "words"),
+    [
+        ("Cavity.rectangle(40, 30, height=4)", "is 0.60 mm over the lid at 4 mm"),  # 3.0 + 1.6 over the floor
+        ("Cavity.rectangle(2, 30, height=20)", "the cavity leaves no room for a board"),
+        ("Cavity.rectangle(3.3, 30, height=20)", "the cavity leaves no room for a board"),  # a sliver of 1.9 mm
+    ],
+)
+def test_room_without_a_board_is_answered_in_one_line(tmp_path: Path, room: str, words: str) -> None:
+    file = tmp_path / "tin.py"
+    file.write_text(f"from modboard import Cavity\ntin = {room}\n")
+    done = CliRunner().invoke(main, ["fit", str(file), "--template", str(tmp_path / "tin.svg")])
+    assert done.exit_code == 2 and done.output.count("\n") == 1 and words in done.output, done.output
+    assert not (tmp_path / "tin.svg").exists()
