@@ -86,7 +86,12 @@ def write_file(file: Path, content: bytes, what: str = "", cure: str = "choose a
 
 
 def move_into_place(made: Path, final: Path) -> None:
-    """Move a finished file or folder to `final`, taking the place of what is there in one step."""
+    """Move a finished file or folder to `final`, taking the place of what is there in one step.
+
+    Raises ModboardError where a file would take the place of a folder, which is nobody's but the user's.
+    """
+    if made.is_file() and final.is_dir():
+        raise ModboardError(f"cannot write {final}: it is a folder; choose another folder with --out")
     if not final.is_dir() or final.is_symlink():
         made.replace(final)
     elif not exchange(made, final):

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from modboard.errors import ModboardError
-from modboard.outputs import write_file
+from modboard.outputs import move_into_place, write_file
 
 
 def test_a_file_takes_the_place_of_the_old_one_and_leaves_nothing_beside_it(tmp_path: Path) -> None:
@@ -37,3 +37,14 @@ def test_a_folder_that_is_not_there_is_one_line_with_a_cure(tmp_path: Path) -> N
     with pytest.raises(ModboardError) as refused:
         write_file(tmp_path / "none" / "probes.csv", b"new")
     assert str(refused.value).endswith("No such file or directory; choose another place")
+
+
+def test_file_never_takes_the_place_of_a_folder(tmp_path: Path) -> None:
+    mine = tmp_path / "plan.svg"
+    mine.mkdir()
+    (mine / "kept.txt").write_text("kept")
+    made = tmp_path / "made"
+    made.write_text("new")
+    with pytest.raises(ModboardError, match="it is a folder"):
+        move_into_place(made, mine)
+    assert (mine / "kept.txt").read_text() == "kept"

@@ -24,6 +24,7 @@ from modboard.view.sheet import Projection, Sheet
 
 THICK = 3.0  # mm on the sheet of walls, floor and lid; how thick they are is not known
 WIDE, HIGH = 205.0, 46.0  # mm on the sheet, the most that a room takes
+LINE = 3.9  # mm between the words of a name
 EACH = 94.0  # mm from one section to the next
 
 
@@ -112,12 +113,17 @@ def _behind(sheet: Sheet, room: Room, project: Projection, cut: Cut, ends: Posit
 
 
 def _name(letters: Lettering, name: str, box: Any) -> None:
-    """Letter a name in its box if it is wide enough, else over it if it is low, else not."""
+    """Letter a name in its box if it is wide enough, a word to a line if that helps, else over the box, else not."""
     x0, y0, x1, y1 = box.bounds
-    middle = (x0 + x1) / 2
-    inside = [(middle, y0 + (y1 - y0) * share) for share in (0.5, 0.35, 0.65, 0.2, 0.8)]
-    wide = font.length(name, colours.SMALL_LETTERS) <= 1.3 * (x1 - x0)
-    letters.put(name, [*(inside if wide else ()), (middle, y0 - 2.2), *inside])
+    middle, high, words = (x0 + x1) / 2, y1 - y0, name.split()
+    wide = [font.length(text, colours.SMALL_LETTERS) <= 1.3 * (x1 - x0) for text in (name, *words)]
+    inside = [(middle, y0 + high * share) for share in (0.5, 0.35, 0.65, 0.2, 0.8)]
+    if not wide[0] and all(wide[1:]) and len(words) * LINE < high:
+        for number, word in enumerate(words):
+            first = y0 + high / 2 + (number - (len(words) - 1) / 2) * LINE
+            letters.put(word, [(middle, first)])
+        return
+    letters.put(name, [*(inside if wide[0] else ()), (middle, y0 - 2.2), *inside])
 
 
 def _tight(sheet: Sheet, letters: Lettering, project: Projection, cut: Cut, height: float) -> None:
