@@ -73,6 +73,7 @@ class Fixed:
     turn: float = 0.0
     side: Side = "top"
     anchor: str = "origin"
+    site: CallSite | None = field(default=None, compare=False, repr=False)  # where the design says so
 
 
 @dataclass(frozen=True)

@@ -100,7 +100,7 @@ def wishes(
 def _wish(call: WishSaid, part: Part, parts: Mapping[str, Part], cavity: CavityModel | None, outline: Any) -> Wish:
     if call.at is not None:
         _at(call, call.at, part, outline)
-        return Fixed(call.at, call.turn or 0.0, call.side, _anchor(call, part))
+        return Fixed(call.at, call.turn or 0.0, call.side, _anchor(call, part), call.site)
     if call.near is not None:
         return _near(call, part, parts)
     if call.opening is not None:

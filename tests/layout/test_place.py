@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely.geometry import MultiPoint, Point, Polygon
 
 from modboard.describe.model import AtEdge, Description, Fixed, Free, MountingHole, Near, Obstacle, Wish
-from modboard.errors import ModboardError
+from modboard.errors import CallSite, ModboardError
 from modboard.layout.board import PlacedPart
 from modboard.layout.place import Congestion, place
 from tests.layout.place_cases import (
@@ -329,6 +329,9 @@ def test_refusals_name_the_part_and_what_is_lacking() -> None:
     # two courtyards 3.0 mm deep, 1.0 mm apart in y, where the rule asks for 0.25 between them
     both: dict[str, Wish] = {"R1": Fixed((10.0, 10.0)), "R2": Fixed((12.0, 11.0))}
     assert re.search(r"R1 and R2 are too close \(short of 2\.25 mm\)", refused(buffer_amplifier(wishes=both)))
+    placed_at: dict[str, Wish] = {"R1": Fixed((10.0, 10.0)), "R2": Fixed((12.0, 11.0), site=CallSite("d.py", 26))}
+    line = refused(buffer_amplifier(wishes=placed_at))  # the line of place(), not of part()
+    assert line.startswith("d.py:26: R1 and R2 are too close") and "give R1 or R2 another place()" in line
     off: dict[str, Wish] = {"R1": Fixed((38.0, 10.0))}  # its second pad, 10.16 mm on, is 7.4 mm beyond the edge
     assert re.search(r"pad 2 of R1 is nearer to the board edge than 0\.5 mm", refused(buffer_amplifier(wishes=off)))
     small = refused(buffer_amplifier(board(22, 16)))

@@ -28,8 +28,9 @@ def check_fixed(description: Description, fixed: Sequence[PlacedPart]) -> None:
         found.extend(board_faults(room, placed))
     if found:
         worst = max(found, key=lambda f: f.lack)
-        part = description.part(worst.parts[0])
-        raise DesignError(f"{worst}; give {either(worst.parts)} another place(), or leave it to the tool", part.site)
+        said = [getattr(description.wishes.get(reference), "site", None) for reference in worst.parts]
+        site = next((s for s in reversed(said) if s), description.part(worst.parts[0]).site)
+        raise DesignError(f"{worst}; give {either(worst.parts)} another place(), or leave it to the tool", site)
 
 
 def overlapping(description: Description, fixed: Sequence[PlacedPart], fault: Fault) -> bool:
