@@ -184,8 +184,10 @@ class Cavity:
     ) -> None:
         """Add a screw ("M3") or a peg of `diameter` mm of the host that must find its hole in the board."""
         site = caller()
-        self._new_name(name, "fixing", site)
-        self._fixings.append(fixtures.fixing(name, at, screw, diameter, self._said.measured_to, site))
+        words = self._new_name(name, "fixing", site)
+        found = fixtures.fixing(name, at, screw, diameter, self._said.measured_to, site)
+        fixtures.inside_of(self._mouth, shapely.Point(found.at).buffer(found.diameter / 2), words, site)
+        self._fixings.append(found)
 
     def opening(
         self,
@@ -210,6 +212,7 @@ class Cavity:
         words = self._new_name(name, "opening", site)
         usual = self._said.measured_to
         hole = fixtures.hole_in_wall(name, "opening", wall, centre, width, bottom, top, self._mouth, usual, site)
+        fixtures.under_lid(hole.bottom or 0.0, self._said.height, words, site)
         self._openings.append(
             replace(
                 hole,
@@ -227,6 +230,7 @@ class Cavity:
         words = self._new_name(name, "slot", site)
         usual = self._said.measured_to
         hole = fixtures.hole_in_wall(name, "slot", wall, centre, width, bottom, top, self._mouth, usual, site)
+        fixtures.under_lid(hole.bottom or 0.0, self._said.height, words, site)
         self._openings.append(replace(hole, depth=measures.length(depth, f"depth of {words}", site)))
 
     def mouth(self, area: Sequence[Any], *, thick: float = 1.0) -> None:
@@ -238,6 +242,7 @@ class Cavity:
         if self._said.height is None:
             raise DesignError("mouth needs the cavity's height=, to say where it is", site)
         ground = fixtures.area(area, "the mouth", self._said.measured_to, site)
+        fixtures.inside_of(self._mouth, ground.outline, "the mouth", site)
         rim = measures.length(thick, "thickness of the mouth's rim", site)
         self._way_in = Mouth(ground.outline, rim, ground.sides_to)
 
@@ -268,11 +273,10 @@ class Cavity:
         **flags: bool,
     ) -> None:  # fmt: skip
         found = fixtures.standing(name, kind, ground, bottom, top, gap, site, **flags)
-        if shapely.intersection(found.outline, self._mouth).area <= 0:
-            x0, y0, x1, y1 = self._mouth.bounds
-            raise DesignError(
-                f'{kind} "{name}" is outside the cavity, which spans x {x0:g} to {x1:g} and y {y0:g} to {y1:g} mm', site
-            )
+        fixtures.inside_of(self._mouth, found.outline, f'{kind} "{name}"', site)
+        fixtures.under_lid(found.bottom, self._said.height, f'{kind} "{name}"', site)
+        if kind == "floor step":
+            fixtures.under_lid(found.top or 0.0, self._said.height, f'{kind} "{name}"', site)
         if found.carries and found.top is None:
             raise DesignError(f'{kind} "{name}" carries the board, so say how high it is', site)
         self._obstacles.append(found)

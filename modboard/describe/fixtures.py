@@ -252,6 +252,24 @@ def hole_in_wall(
     return Opening(name, side, middle, size, floor, ceiling, side_to=side_to, bottom_to=bottom_to, top_to=top_to)
 
 
+def inside_of(inside: Any, outline: Any, words: str, site: CallSite) -> None:
+    """Refuse something that is wholly outside the room."""
+    if shapely.intersection(outline, inside).area <= 0:
+        x0, y0, x1, y1 = inside.bounds
+        raise DesignError(
+            f"{words} is outside the cavity, which spans x {x0:g} to {x1:g} and y {y0:g} to {y1:g} mm", site
+        )
+
+
+def under_lid(level: float, height: float | None, words: str, site: CallSite) -> None:
+    """Refuse something that begins no lower than the lid."""
+    if height is not None and level >= height:
+        raise DesignError(
+            f"{words} is {level:g} mm above the floor, and the cavity {height:g} mm high; measure both from the floor",
+            site,
+        )
+
+
 def plug_size(said: object, words: str, site: CallSite) -> tuple[float, float]:
     """Return width and height of a plug's body from a diameter or a pair."""
     if isinstance(said, Sequence) and not isinstance(said, str):

@@ -45,3 +45,24 @@ def test_walls_lean_in_towards_the_floor() -> None:
 def test_rooms_that_cannot_be(call: object, words: str) -> None:
     with pytest.raises(DesignError, match=words):
         call()  # type: ignore[operator]
+
+
+def room() -> Cavity:
+    return Cavity.rectangle(50, 40, height=20)
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [(lambda: room().mouth((60, 0, 90, 20)), "the mouth is outside the cavity, which spans x 0 to 50"),
+     (lambda: room().fixing("s", at=(60, 5), screw="M3"), 'fixing "s" is outside the cavity'),
+     (lambda: room().obstacle("bar", (10, 10, 20, 20), bottom=25), "is 25 mm above the floor, and the cavity 20 mm high"),
+     (lambda: room().lid_step("bulge", (10, 10, 20, 20), height=20), "is 20 mm above the floor"),
+     (lambda: room().floor_step("plinth", (10, 10, 20, 20), height=25), "is 25 mm above the floor"),
+     (lambda: room().opening("x", wall="left", centre=20, width=5, bottom=25, top=30), "is 25 mm above"),
+     (lambda: room().opening("x", wall="lid", centre=20, width=5), "left, right, bottom, top, front, back"),
+     (lambda: room().opening("x", wall="left", centre=60, width=5), "beyond the left wall, which runs from 0 to 40")],
+)  # fmt: skip
+def test_things_that_cannot_be_in_the_room(call: object, words: str) -> None:
+    with pytest.raises(DesignError, match=words) as told:
+        call()  # type: ignore[operator]
+    assert "\n" not in str(told.value)
