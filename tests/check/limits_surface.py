@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from modboard.artwork.model import Flash, Stroke
+from modboard.artwork import font
+from modboard.artwork.model import Flash, Layer, Stroke
 from modboard.describe.model import AtEdge
 from modboard.geometry import Position
 from modboard.library.model import Device, PadForm, Pin
@@ -14,6 +15,7 @@ from tests.check.build import (
     Scene,
     bare_hole,
     box_part,
+    drill,
     net,
     opening,
     pad,
@@ -124,6 +126,44 @@ def far_capacitor(d: float) -> Scene:
     return scene(parts=parts, nets=nets)
 
 
+def copper_at_groove(d: float) -> Scene:
+    """0.8 mm from the middle of the groove: 0.8 + 0.15 to the middle of a track."""
+    board, art = scene(top=[track("A", (10, 20.95 + d), (30, 20.95 + d))], nets=[A])
+    groove = Stroke(((0, 20), (40, 20)), 0.4, "score")
+    return board, replace(art, layers=(*art.layers, Layer("score", (groove,))))
+
+
+def small_text(d: float) -> Scene:
+    """Capitals are asked to be as high as the rules say."""
+    lines = font.text("R1", (10.0, 10.0), RULES.legend_height + d)
+    return scene(legend=[Stroke(tuple(line), 0.2, "legend", text="R1") for line in lines])
+
+
+def gap_given_for_110_volts(d: float) -> Scene:
+    """IPC-2221 table 6-1, B4, 101 to 150 V: 0.4 mm."""
+    return scene(nets=[net("A", volts=110.0, gap=0.4 + d), net("B")])
+
+
+def quiet_beside_noisy(d: float) -> Scene:
+    """0.75 mm between the two: 0.75 + 0.3 between middles."""
+    tracks = [track("Q", (10, 10), (20, 10)), track("N", (10, 11.05 + d), (20, 11.05 + d))]
+    return scene(top=tracks, nets=[net("Q", quiet=True), net("N", noisy=True)])
+
+
+def land_for_a_hand_drill(d: float) -> Scene:
+    """The rules of the scene ask lands of 1.8 mm."""
+    land = pad("A", (10, 10), round_land(1.8 + d), through=True)
+    rules = replace(RULES, pad_land_min=1.8)
+    return scene(top=[land], bottom=[land], drills=[drill("A", (10, 10), 0.8)], nets=[A], rules=rules)
+
+
+def hole_halved_by_the_edge(d: float) -> Scene:
+    """The edge, x 0, passes 0.05 mm beside the middle of the hole."""
+    part = box_part("X1", (0.05 - d, 20), (1, 1), leads=[("1", (0, 0))])
+    halved = replace(part, part=replace(part.part, footprint=replace(part.part.footprint, edge="halved")))
+    return scene(parts=[halved], drills=[drill("A", (0.05 - d, 20), 0.8)], nets=[A])
+
+
 CASES: list[tuple[str, Callable[[float], Scene]]] = [
     ("mask-web", mask_web),
     ("mask-to-copper", mask_and_track),
@@ -141,4 +181,10 @@ CASES: list[tuple[str, Callable[[float], Scene]]] = [
     ("part-off-board", part_over_edge),
     ("part-off-board", edge_part_over_another_edge),
     ("no-decoupling", far_capacitor),
+    ("copper-to-score", copper_at_groove),
+    ("legend-height", small_text),
+    ("voltage-gap", gap_given_for_110_volts),
+    ("quiet-near-noisy", quiet_beside_noisy),
+    ("half-hole", hole_halved_by_the_edge),
+    ("land-size", land_for_a_hand_drill),
 ]

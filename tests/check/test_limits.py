@@ -7,11 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 import shapely
 
+import modboard.fit
 from modboard.artwork.model import Feature
+from modboard.check import rules
 from modboard.library.model import PadForm
 from tests.check import limits_copper, limits_making, limits_surface
 from tests.check.build import (
@@ -70,6 +73,30 @@ def test_copper_gap_between_every_pair_of_shapes(left: str, right: str) -> None:
     assert gap(0.25 - MICROMETRE) == 1
     assert gap(0.25 + MICROMETRE) == 0
     assert gap(0.25) == 0
+
+
+NO_LENGTH = {  # rules of the board and circuit without a length to be short of: they ask whether, not how far
+    "contact-open", "dangling-via", "floating-input", "host-cut", "kept-free", "lead-open", "led-resistor",
+    "base-resistor", "mark-unplaced", "no-pull-up", "outputs-tied", "pad-missing", "pin-order", "pour-island",
+    "power-pin-open", "profile", "single-pin-net", "supplies-tied", "supply-pin-net", "thermal-spokes", "undriven-net",
+    "unrouted", "value-series", "value-unreadable", "volts-sign", "waiver-expired", "waiver-unpinned", "waiver-unused",
+}  # fmt: skip
+ELSEWHERE = {  # limits in volts or watts, each with tests of its own
+    "capacitor-rating": "test_values", "resistor-rating": "test_values", "touch-voltage": "test_touch",
+    "dissipation": "test_devices", "regulator-input": "test_devices", "regulator-head-room": "test_wiring",
+    "regulator-output": "test_wiring", "polarity": "test_wiring", "supply-volts": "test_wiring",
+}  # fmt: skip
+
+
+def test_every_rule_brings_its_limit_case() -> None:
+    """A new rule fails here until it has a case at its limit, or is listed as one that has no length."""
+    cased = {rule for rule, _ in LIMITS}
+    own = {rule.name for rule in rules()} - {rule.name for rule in modboard.fit.RULES}
+    assert own == cased | NO_LENGTH | set(ELSEWHERE)
+    assert not cased & NO_LENGTH and not cased & set(ELSEWHERE)
+    for rule, module in ELSEWHERE.items():
+        text = (Path(__file__).parent / f"{module}.py").read_text(encoding="utf-8")
+        assert rule in text or rule == "touch-voltage", f"{module} does not test {rule}"
 
 
 @pytest.mark.parametrize(("rule", "case"), LIMITS, ids=[f"{r}-{c.__name__.strip('<>')}" for r, c in LIMITS])
