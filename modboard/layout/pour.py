@@ -66,7 +66,12 @@ def _pour(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
     solid = flooded.buffer(SIMPLIFY)
     shapely.prepare([room, solid])
     spokes = [s for pad in own_pads for s in _spokes(pad, rules.thermal_gap, rules.thermal_spoke, room, solid)]
-    area = shapely.union_all([flooded, *spokes])
+    # where a spoke meets the flood beside a corner of the relief, a sliver may be left that is no part of either
+    lands = [pad.shape.polygon(SEGMENTS) for pad in own_pads]
+    half = rules.pour_neck / 2 + MARGIN
+    reached = shapely.union_all([flooded, *spokes, *lands]).buffer(-half, quad_segs=SEGMENTS)
+    reached = reached.buffer(half - SIMPLIFY, quad_segs=SEGMENTS)
+    area = reached.intersection(shapely.union_all([flooded, *spokes]))
     area = snapped(area.simplify(SIMPLIFY), GRID)
     joints = [p.shape for p in own_pads] + [v.shape for v in copper.vias if v.net == net.name]
     joints += [t.shape for t in copper.tracks if t.net == net.name and t.layer == layer]
