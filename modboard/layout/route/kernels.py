@@ -29,6 +29,8 @@ DX = np.array([1, 1, 0, -1, -1, -1, 0, 1], np.int64)  # the eight directions, an
 DY = np.array([0, 1, 1, 1, 0, -1, -1, -1], np.int64)
 EVERY_WAY = 255
 OTHER_LAYER = 256
+ACROSS = 512  # where runs have a least length: to or from one along a column, OTHER_LAYER to or from one along a row
+ROWS, COLUMNS = 1 | 16, 4 | 64  # along a row, along a column
 # Bit d of entry n is set where directions d and n are a right angle or more apart: a branch may leave that way.
 SQUARE_OR_WIDER = np.array(
     [sum(1 << d for d in range(8) if min((d - n) % 8, (n - d) % 8) >= 2) for n in range(8)], np.uint8
@@ -185,7 +187,7 @@ def _bound(x, y, left, count, straight, extra):  # type: ignore[no-untyped-def]
 def route_net(  # type: ignore[no-untyped-def]
     net, pens, own, occ, hist, zone, pad_at, width, height,
     starts, nodes, boxes, first, window, ways, diagonal,
-    pressure, hard, via_cost, layer_cost, hole_reach, haste, bends,
+    pressure, hard, via_cost, layer_cost, hole_reach, haste, bends, least_run,
     cost, parent, came, seen, closed, leave, mark, target, no_via, heap, tree, out, limit,
 ):  # fmt: skip
     """Join the groups of one net, nearest first, growing one tree (Takahashi & Matsuyama 1980, A* branches).
@@ -197,9 +199,10 @@ def route_net(  # type: ignore[no-untyped-def]
     (8: the other layer) leads on from a node; a `diagonal` step costs that much.  `zone[node]` has NECK where the neck
     pen may stand in for the track pen, SHY where no branch may begin.
     `haste` (percent) above 100 trusts the bound more than it deserves: faster, at most that much dearer.  `hard` bars
-    occupied nodes altogether.  `bends[k]` is the cost of turning by k eighths of a turn (0, 1, 2; more is refused).
+    occupied nodes altogether.  `bends[k]` is the cost of turning by k eighths of a turn (0, 1, 2; more is refused, and
+    any that costs less than nothing).  No run on top is shorter than `least_run` steps between its two vias.
     `leave` says in which directions a branch may leave a track: never at less than a right angle.
-    Writes each branch to `out` from the joined group back to the tree, ended by (-1, 0); a row is (node, narrow).
+    Writes each branch to `out` from the joined group back to the tree, ended by (-1, cost); a row is (node, narrow).
     Returns (rows written, joined groups, next mark, nodes expanded).  Never more than `limit` nodes are expanded.
     """
     n = width * height
@@ -266,11 +269,16 @@ def route_net(  # type: ignore[no-untyped-def]
                 found = u
                 break
             heading = came[u]
-            open_ways = ways[u]
+            open_ways = np.int64(ways[u])
             if heading >= 0:
                 open_ways &= AHEAD[heading]
             if parent[u] == -1:
                 open_ways &= leave[u] | OTHER_LAYER
+            if layer == 0 and least_run > 0:
+                if heading < 0:
+                    open_ways = np.int64(ROWS if ways[u] & OTHER_LAYER else 0) | (COLUMNS if ways[u] & ACROSS else 0)
+                elif heading % 4 == 2:
+                    open_ways = (open_ways & 255) | (OTHER_LAYER if ways[u] & ACROSS else 0)
             for d in range(9):
                 if not (open_ways >> d) & 1:
                     continue
@@ -278,6 +286,8 @@ def route_net(  # type: ignore[no-untyped-def]
                     v = p + n if layer == 0 else p
                     tx, ty = x, y
                     if closed[v] == mark:
+                        continue
+                    if layer == 0 and least_run > 0 and _run(parent, u, n, least_run) < least_run:
                         continue
                     if pad_at[p] == net:
                         step = THROUGH_PAD
@@ -315,6 +325,8 @@ def route_net(  # type: ignore[no-untyped-def]
                         turn = abs(d - heading)
                         if turn > 4:
                             turn = 8 - turn
+                        if bends[turn] < 0:
+                            continue
                     if busy > 0 or hist[v] != 0.0:
                         step = int(step * (1.0 + hist[v]) * (1.0 + pressure * busy))
                     step += bends[turn]
@@ -354,7 +366,7 @@ def route_net(  # type: ignore[no-untyped-def]
                     _forbid_vias(no_via, mark, u % n, width, height, hole_reach)
             u = parent[u]
         out[written, 0] = -1
-        out[written, 1] = 0
+        out[written, 1] = cost[found]
         written += 1
         for i in range(starts[g], starts[g + 1]):
             target[nodes[i]] = -1
@@ -368,6 +380,16 @@ def route_net(  # type: ignore[no-untyped-def]
         if out[i, 0] >= 0:
             leave[out[i, 0]] = EVERY_WAY
     return written, joined, mark + 1, expanded
+
+
+@jit
+def _run(parent, u, n, enough):  # type: ignore[no-untyped-def]
+    """Return how many steps on top lead up to a node, counting no more than `enough`."""
+    steps = 0
+    while steps < enough and parent[u] != -1 and parent[u] < n:
+        u = parent[u]
+        steps += 1
+    return steps
 
 
 @jit

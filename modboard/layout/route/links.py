@@ -25,29 +25,26 @@ from modboard.layout.route import kernels
 from modboard.layout.route.grid import Lattice, Maps
 
 LINK_PRICE = 50.0  # mm of track that a link is worth
-NO_BEND = 40000  # cost of a right angle: more than any way round, for a wire is straight
 HALF_YARD = 0.4  # mm, half the breadth of a link's courtyard
 HAIR = 1e-5
-ROWS, COLUMNS = 1 | 16, 4 | 64  # ways: along a row, along a column
 
 
 def ways(lattice: Lattice, seed: int) -> NDArray[np.uint16]:
     """Return the ways that lead on from each node of a one-sided board (see `kernels.route_net`).
 
-    Links along a row end in every `LINK_STEP`th column, links along a column in every such row; which ones says the
-    seed.  In those columns and rows nothing passes the other way, so that no link can end at an uneven length.
+    A link along a row ends in every `LINK_STEP`th column, one along a column in every such row.  Which ones changes
+    from row to row and from column to column, so that each narrow place has some, and with the seed.
     """
     step = max(1, round(LINK_STEP / lattice.pitch))
-    first_x, first_y = seed * 7 % step, seed * 11 % step
     nodes = np.arange(lattice.nodes)
-    column = nodes % lattice.width % step == first_x
-    row = nodes // lattice.width % step == first_y
-    top = np.full(lattice.nodes, ROWS | COLUMNS, np.uint16)
-    top[column] = ROWS | kernels.OTHER_LAYER
-    top[row] = COLUMNS | kernels.OTHER_LAYER
-    top[column & row] = 0
+    x, y = nodes % lattice.width, nodes // lattice.width
+    along_row = (x + 7 * (y + seed)) % step == 0
+    along_column = (y + 7 * (x + seed)) % step == 0
+    top = np.full(lattice.nodes, kernels.ROWS | kernels.COLUMNS, np.uint16)
+    top[along_row] |= kernels.OTHER_LAYER
+    top[along_column] |= kernels.ACROSS
     bottom = np.full(lattice.nodes, kernels.EVERY_WAY, np.uint16)
-    bottom[column ^ row] |= kernels.OTHER_LAYER
+    bottom[along_row | along_column] |= kernels.OTHER_LAYER
     return np.concatenate((top, bottom))
 
 
@@ -144,4 +141,4 @@ def _references() -> Iterator[str]:
         yield f"W{number}"
 
 
-__all__ = ["LINK_PRICE", "NO_BEND", "Linked", "bar_bodies", "linked", "links_of", "ways"]
+__all__ = ["LINK_PRICE", "Linked", "bar_bodies", "linked", "links_of", "ways"]

@@ -62,6 +62,7 @@ class Prices:
     bends: tuple[int, int, int] = (0, 12, 70)
     diagonal: int = kernels.DIAGONAL
     across: int = 100
+    least_run: int = 0  # steps that a run on top has at least
 
     def by_axis(self, hard: bool) -> NDArray[np.int64]:
         """Return the price (percent) of each layer along x and y; once bargaining is over both are alike."""
@@ -125,6 +126,7 @@ class Negotiation:
         self._ways = self.ways
         if self._ways is None:
             self._ways = np.full(n2, kernels.EVERY_WAY | kernels.OTHER_LAYER, np.uint16)
+        self._one_way = tuple(_along(self._ways, lattice.nodes, axis) for axis in (kernels.ROWS, kernels.COLUMNS))
         self._reaches = self.maps.pens.reaches(lattice.pitch, self.maps.rules)
         self._via_flags = self.maps.pens.via_flags()
         self._packed = [task.packed(lattice) for task in self.tasks]
@@ -145,6 +147,24 @@ class Negotiation:
 
         With a `margin` (cells) the search keeps so near to the box round the task's groups.
         """
+        assert self._ways is not None
+        found = self._search(index, pressure, hard, first, bends, margin, self._ways)
+        if self.ways is None or (found.joined == len(self.tasks[index].groups) and not found.via_at.any()):
+            return found
+        # Of two wires that cross a node, the search keeps the nearer: look along rows and along columns alone as well.
+        others = [self._search(index, pressure, hard, first, bends, margin, ways) for ways in self._one_way]
+        return min((found, *others), key=lambda r: (-r.joined, _price(r)))
+
+    def _search(
+        self,
+        index: int,
+        pressure: float,
+        hard: bool,
+        first: int,
+        bends: NDArray[np.int64] | None,
+        margin: int | None,
+        ways: NDArray[np.uint16],
+    ) -> Routed:
         task, (starts, nodes, boxes) = self.tasks[index], self._packed[index]
         lattice = self.maps.lattice
         pens = np.array(self.maps.pens.of_net[task.net], np.int64)
@@ -153,10 +173,11 @@ class Negotiation:
         written, joined, self._mark, self.expanded = kernels.route_net(
             task.net, pens, self.maps.own, self.occ, self.hist,
             task.zone, self.pad_at, lattice.width, lattice.height,
-            starts, nodes, boxes, first % len(task.groups), self._window(boxes, margin), self._ways,
+            starts, nodes, boxes, first % len(task.groups), self._window(boxes, margin), ways,
             self.prices.diagonal,
             pressure, hard, self.prices.via, self.prices.by_axis(hard), hole_reach,
             100 if hard else self.schedule.haste, self._bends if bends is None else bends,
+            self.prices.least_run,
             self._cost, self._parent, self._came, self._seen, self._closed, self._leave, self._mark,
             self._target, self._no_via, self._heap, self._tree, self._out, 40 * lattice.nodes,
         )  # fmt: skip
@@ -322,8 +343,17 @@ class Negotiation:
             for index in self.order():
                 if not self.complete(index):
                     self.rip(index)
-                    self.put(index, self.search(index, 0.0, True))
+                    self.put(index, self._most_joined(index))
         return [i for i in range(len(self.tasks)) if not self.complete(i)]
+
+    def _most_joined(self, index: int) -> Routed:
+        """Search against hard obstacles from each group in turn until all is joined; return what joins most."""
+        found = self.search(index, 0.0, True)
+        for first in range(1, len(self.tasks[index].groups)):
+            if found.joined == len(self.tasks[index].groups):
+                break
+            found = max(found, self.search(index, 0.0, True, first=first), key=lambda r: r.joined)
+        return found
 
     def improve(self, passes: int) -> None:
         """Reroute each net against the rest as hard obstacles and keep what is not dearer, dearest nets first."""
@@ -343,3 +373,16 @@ class Negotiation:
                 self.put(index, best)
             if gained <= 0:
                 break
+
+
+def _along(ways: NDArray[np.uint16], nodes: int, axis: int) -> NDArray[np.uint16]:
+    """Return the ways with those on top along one axis alone."""
+    found = ways.copy()
+    found[:nodes] &= axis | (kernels.OTHER_LAYER if axis == kernels.ROWS else kernels.ACROSS)
+    return found
+
+
+def _price(routed: Routed) -> int:
+    """Return what the search paid for all branches of a net, sharing included."""
+    ends = routed.rows[:, 0] < 0
+    return int(routed.rows[ends, 1].sum())

@@ -349,7 +349,7 @@ def polish(  # type: ignore[no-untyped-def]
                     i, pens, own, occ, hist, zone, pad_at, width, height,
                     group_starts[: groups + 1], group_nodes[: group_starts[groups]], boxes,
                     np.random.randint(0, groups), window, ways, 200,
-                    pressure, False, via_cost * SCALE, layer_cost, 0.1, 100, bends,
+                    pressure, False, via_cost * SCALE, layer_cost, 0.1, 100, bends, 0,
                     cost, parent, came, seen, closed, leave, mark, target, no_via, heap, tree, out, 40 * n2,
                 )  # fmt: skip
                 spent += expanded + 2 * kept

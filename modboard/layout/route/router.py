@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from modboard.describe.model import Description, Net
+from modboard.describe.one_sided import SHORTEST_LINK
 from modboard.layout.board import COPPER_LAYERS, Board, PlacedPart, Pour, Track, Unrouted, Via
 from modboard.layout.joined import Group, Item, groups, spare, trimmed
 from modboard.layout.pour import Copper, pour_layers, poured
@@ -15,7 +16,7 @@ from modboard.layout.quiet import kinds
 from modboard.layout.route.branch import squared
 from modboard.layout.route.crowding import crowding
 from modboard.layout.route.grid import Lattice
-from modboard.layout.route.links import LINK_PRICE, NO_BEND, linked, links_of
+from modboard.layout.route.links import LINK_PRICE, linked, links_of
 from modboard.layout.route.negotiate import Negotiation, Prices, Task
 from modboard.layout.route.paths import copper_of
 from modboard.layout.route.problem import Problem, drawn_copper
@@ -83,10 +84,12 @@ def sketch(
 
 def _attempt(description: Description, parts: tuple[PlacedPart, ...], seed: int, effort: Effort) -> Outcome | Sketch:
     problem = Problem(description, parts, effort.pitch, *drawn_copper(description), seed)
-    tasks = [_pad_task(problem, net) for net in description.nets if len(net.pins) > 1 and not net.pour]
+    one_sided = description.rules.one_sided  # where a pour can't be trusted to get everywhere: it bargains as tracks
+    nets = [net for net in description.nets if len(net.pins) > 1 and (one_sided or not net.pour)]
+    tasks = [_pad_task(problem, net) for net in nets]
     tasks = [task for task in tasks if len(task.groups) > 1]
     prices = _prices(description, effort.pitch)
-    if crowding(problem) > DENSE and not description.rules.one_sided:
+    if crowding(problem) > DENSE and not one_sided:
         prices = replace(prices, across=ACROSS)
     dear = problem.dear()
     negotiation = Negotiation(problem.maps, tasks, problem.pad_at(), prices, seed, problem.ways, dear=dear)
@@ -99,7 +102,7 @@ def _attempt(description: Description, parts: tuple[PlacedPart, ...], seed: int,
     crowded = (charged[:n] + charged[n:]).reshape(problem.lattice.height, problem.lattice.width)
     board = _finished(problem, negotiation, effort, seed)
     severed = [problem.nets[problem.number_of[name]] for name in dict.fromkeys(u.net for u in board.unrouted)]
-    severed = [net for net in severed if net.pour]
+    severed = [net for net in severed if net.pour and not one_sided]
     if severed:  # what a pour leaves apart gets tracks of its own, and these bargain with all the others
         added = negotiation.add([_pad_task(problem, net) for net in severed])
         if not negotiation.run(effort.rounds, added):
@@ -158,7 +161,8 @@ def _prices(description: Description, pitch: float) -> Prices:
     sides = {layer for net in description.nets for layer in pour_layers(net)}
     layers = [100, 100]
     if description.rules.one_sided:
-        return Prices(int(LINK_PRICE / 2 / pitch * 100), (100, 100), (0, 12, NO_BEND))
+        shortest = round(SHORTEST_LINK / pitch)
+        return Prices(int(LINK_PRICE / 2 / pitch * 100), (100, 100), (0, 12, -1), least_run=shortest)
     if description.rules.layers_plated:
         if len(sides) == 1:
             layers[COPPER_LAYERS.index(next(iter(sides)))] = POUR_SIDE
