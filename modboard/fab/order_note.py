@@ -191,7 +191,12 @@ def _said(finding: Finding) -> str:
 
 def _how(artwork: Artwork) -> list[str]:
     if artwork.board.description.rules.one_sided:
-        return ["  All copper is at the bottom and no hole is plated; tracks cross by wire links (see the parts list)."]
+        links = any(placed.part.footprint.bridge for placed in artwork.board.parts)
+        crossings = "tracks cross by wire links (see the parts list)" if links else "no tracks cross"
+        return [
+            f"  All copper is at the bottom and no hole is plated; {crossings}.",
+            '  To etch it at home, "modboard etch" draws the copper and a drill template at true size.',
+        ]
     if not artwork.board.description.rules.layers_plated:
         return ["  These rules are for etching at home; the holes are not plated, so vias are wire links."]
     return [

@@ -51,7 +51,7 @@ def _notes(board: Board) -> list[str]:
     lines = [f"Caution: {caution}" for caution in described.cautions] + cavity_notes(board)
     if any(p.side == "bottom" for p in board.parts):
         lines.append("Dashed: parts on the bottom side, seen through the board.")
-    printed = " as printed" if described.rules.layers_plated else ""  # boards etched at home have no legend
+    printed = " as printed" if described.rules.legend else ""
     lines.append(f"Filled land: pin 1. Heavy strokes: pin-1 or polarity mark{printed}.")
     if described.holes:
         sizes = dict.fromkeys(f"Ø{figure(h.diameter)}" for h in described.holes)

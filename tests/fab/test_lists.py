@@ -180,6 +180,17 @@ def test_home_rules_ask_for_no_mask() -> None:
     assert "mask    none" in note and "wire links" in note
 
 
+def test_a_one_sided_board_speaks_of_wire_links_only_if_it_has_some() -> None:
+    board = sample_board()
+    rules = replace(board.description.rules, one_sided=True, layers_plated=False)
+    bare = replace(board, description=replace(board.description, rules=rules))
+    assert "plated; no tracks cross." in order_note(draw(bare), ()) and '"modboard etch"' in order_note(draw(bare), ())
+    first = board.parts[0]
+    wire = replace(first, part=replace(first.part, footprint=replace(first.part.footprint, bridge=True)))
+    linked = replace(draw(bare), board=replace(bare, parts=(wire, *board.parts[1:])))
+    assert "tracks cross by wire links" in order_note(linked, ())
+
+
 def test_order_note_carries_the_designs_notes() -> None:
     board = sample_board()
     noted = replace(board, description=replace(board.description, notes=("Unplug it and wait.",)))

@@ -40,7 +40,7 @@ def test_letters_of_parts_do_not_overlap() -> None:
 def test_with_copper_on_one_side_nets_are_named_and_no_letters_hide_lands() -> None:
     """Lands at the bottom, parts on top, as on home-etched boards (common practice): the holes still show on top."""
     board = sample_board()
-    rules = replace(board.description.rules, one_sided=True, layers_plated=False)
+    rules = replace(board.description.rules, one_sided=True, layers_plated=False, legend=False)
     parts = tuple(
         replace(p, part=replace(p.part, footprint=one_sided_footprint(p.part.footprint))) for p in board.parts
     )
