@@ -7,8 +7,18 @@ from collections.abc import Iterator
 from modboard.check.findings import Finding
 from modboard.check.inspection import Inspection
 from modboard.check.rule import Rule
-from modboard.check.wiring import Contact, Wiring, is_connector, kind_of, letter_of
+from modboard.check.wiring import (
+    GROUND,
+    SUPPLY,
+    Contact,
+    Wiring,
+    is_connector,
+    is_resistor,
+    kind_of,
+    letter_of,
+)
 from modboard.check.words import listed
+from modboard.describe.values import read
 
 OUTPUTS_TIED = Rule(
     "outputs-tied",
@@ -73,6 +83,14 @@ def fights(seen: Inspection, net: str, contacts: list[Contact]) -> Iterator[Find
     if len({c.part.reference for c in feeding}) > 1:
         message = "two supplies feed one net: the one with the higher voltage drives current into the other"
         yield SUPPLIES_TIED.finding(seen.rules, place(seen, feeding[1]), where, message)
+    beyond = [c for c in across_shorts(seen.wiring, contacts) if c.pin.type == "power-out"]
+    if len(feeding) == 1 and beyond and (net, feeding[0].part.reference) < (beyond[0].net, beyond[0].part.reference):
+        where = f"nets {net} and {beyond[0].net}, at {feeding[0].words} and {beyond[0].words}"
+        message = "two supplies are joined by a part that stops no direct current"
+        yield SUPPLIES_TIED.finding(seen.rules, place(seen, feeding[0]), where, message)
+    if driving and not feeding and (GROUND.fullmatch(net) or SUPPLY.fullmatch(net)):
+        message = f"an output is joined to the supply {net}: it is shorted whenever it goes to the other level"
+        yield OUTPUTS_TIED.finding(seen.rules, place(seen, driving[0]), where, message)
     if driving and feeding:
         message = "an output is joined to a supply: it is shorted whenever it goes to the other level"
         yield OUTPUTS_TIED.finding(seen.rules, place(seen, driving[0]), where, message)
@@ -91,9 +109,19 @@ def fights(seen: Inspection, net: str, contacts: list[Contact]) -> Iterator[Find
         yield OUTPUTS_TIED.finding(seen.rules, place(seen, driving[0]), where, message, severity="warning")
 
 
+def across_shorts(wiring: Wiring, contacts: list[Contact]) -> Iterator[Contact]:
+    """Yield what lies beyond ferrite beads and resistors of 0 ohms on a net: direct current passes them unhindered."""
+    for contact in contacts:
+        found = read(contact.part.value, "resistor") if is_resistor(contact.part) else None
+        if "ferrite" in kind_of(contact.part) or (found is not None and found.value == 0):
+            for other in wiring.by_part[contact.part.reference]:
+                if other.net and other.net != contact.net:
+                    yield from wiring.others(other.net, contact.part.reference)
+
+
 def one_way(seen: Inspection, wiring: Wiring, net: str, contacts: list[Contact]) -> Iterator[Finding]:
     """Report nets that only open collectors or only inputs are on; what is beyond a connector may do the rest."""
-    helping = [c for c in contacts if helps(c)]
+    helping = [c for c in contacts if helps(c) and not pulls_down(wiring, c)]
     driving = [c for c in contacts if c.pin.type in ("output", "power-out", "three-state", "bidirectional")]
     if helping or driving or wiring.is_supply(net):
         return
@@ -107,6 +135,14 @@ def one_way(seen: Inspection, wiring: Wiring, net: str, contacts: list[Contact])
     if asking:
         where = f"net {net}, at {listed(c.words for c in asking)}"
         yield UNDRIVEN.finding(seen.rules, place(seen, asking[0]), where, "nothing drives the inputs on the net")
+
+
+def pulls_down(wiring: Wiring, contact: Contact) -> bool:
+    """Tell whether a pin belongs to a resistor to ground beside an open collector, which pulls down as well."""
+    if not is_resistor(contact.part) or len(ends := wiring.by_part[contact.part.reference]) != 2:
+        return False
+    collectors = any(c.pin.type == "open-collector" for c in wiring.by_net[contact.net])
+    return collectors and any(end.net != contact.net and GROUND.fullmatch(end.net) for end in ends)
 
 
 def helps(contact: Contact) -> bool:

@@ -196,3 +196,31 @@ def test_negative_rail_said_without_its_sign() -> None:
             assert found(rule, parts, nets, RAW=sign * 18, N12=sign * 12) == []
     assert [f.where for f in found("volts-sign", parts, nets, RAW=18, N12=12)] == ["net N12", "net RAW"]
     assert found("volts-sign", parts, nets, RAW=-18, N12=-12) == []
+
+
+def test_supplies_joined_through_a_bead_or_a_link_of_no_ohms_fight() -> None:
+    bead = Device("bead", "Ferrite bead", (Pin("1", (), "passive"), Pin("2", (), "passive")), "block", prefix="FB")
+    parts = [real("U1", 5, "78L05"), real("U2", 15, "78L05"), standing("FB1", 25, bead)]
+    nets = {"RAW": "U1.3 U2.3", "A": "U1.1 FB1.1", "B": "U2.1 FB1.2", "GND": "U1.2 U2.2"}
+    (tied,) = found("supplies-tied", parts, nets)
+    assert "nets A and B" in tied.where and "U1" in tied.where and "U2" in tied.where
+    assert (
+        found(
+            "supplies-tied",
+            [*parts[:2], real("R1", 25, "resistor")],
+            {k: v.replace("FB1", "R1") for k, v in nets.items()},
+        )
+        == []
+    )
+
+
+def test_output_on_a_supply_is_shorted() -> None:
+    gate = chip("U1", 5, OUT, "power-in", "power-in", names="Y VCC GND")
+    (tied,) = found("outputs-tied", [gate], {"GND": "U1.1 U1.3", "V5": "U1.2"})
+    assert tied.severity == "error" and "GND" in tied.where
+
+
+def test_resistor_to_ground_pulls_no_open_collector_up() -> None:
+    parts = [chip("U1", 5, OC), chip("U2", 15, IN), real("R1", 25, "resistor")]
+    assert len(found("no-pull-up", parts, {"N": "U1.1 U2.1 R1.1", "GND": "R1.2"})) == 1
+    assert found("no-pull-up", parts, {"N": "U1.1 U2.1 R1.1", "V5": "R1.2"}) == []
