@@ -67,13 +67,13 @@ class Cut:
 
 
 def cuts(room: Room, count: int = 2) -> tuple[Cut, ...]:
-    """Return sections through the tightest places, no two along the same line, and of two kinds where there are."""
+    """Return sections through the tightest places, no two along the same line: clashes first, then of two kinds."""
     found: list[Cut] = []
     places = [m for m in tightest(room.board, MOST) if m.at is not None]
     firsts: dict[tuple[str, str], Margin] = {}
     for margin in places:
         firsts.setdefault((margin.between.split(" and ", 1)[1], margin.kind), margin)
-    leading = list(firsts.values())
+    leading = [m for m in places if m.worst < 0 or m in firsts.values()]
     for margin in (*leading, *(m for m in places if m not in leading)):
         for turn in (0.0, 90.0):
             cut = _cut(room, margin, "AB"[len(found)], turn)

@@ -105,3 +105,13 @@ def test_section_through_straight_sides_is_drawn_to_scale() -> None:
 def test_no_section_without_a_place() -> None:
     made = board(cavity(height=None), outline=shapely.box(5, 5, 45, 35))
     assert 1 <= len(cuts(Room(made, made.description.cavity))) <= 2  # type: ignore[arg-type]
+
+
+def test_second_clash_is_cut_before_a_place_of_another_kind() -> None:
+    """Two parts higher than 13.94, which is the lid with every ±, and leads 2.2 over the floor."""
+    parts = [
+        box_part(f"C{k}", (10 * k, 10 * k), (4, 4), height=14.0 + k / 10, leads=[("1", (0, 0))]) for k in (1, 2, 3)
+    ]
+    made = board(cavity(), parts)
+    found = cuts(Room(made, made.description.cavity))  # type: ignore[arg-type]
+    assert [c.margin.between for c in found] == ["C3 and the lid", "C2 and the lid"]
