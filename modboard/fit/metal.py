@@ -76,8 +76,8 @@ def _to_room(room: Room, live: Live) -> Iterator[tuple[float, str]]:
     if cavity.height is not None:
         yield cavity.height - live.high - cavity.within(cavity.height_to) - room.level_to(live.high), "the lid"
     walls = shapely.get_parts(cavity.inside.boundary)
-    away = min(float(live.plan.distance(w)) for w in walls) - max(walls_to(cavity)) - room.made_to
-    yield away, "the wall"
+    away = min(float(live.plan.distance(w)) for w in walls) if cavity.inside.covers(live.plan) else 0.0
+    yield away - max(walls_to(cavity)) - room.made_to, "the wall"
 
 
 def _to_obstacles(room: Room, live: Live) -> Iterator[tuple[float, str]]:
