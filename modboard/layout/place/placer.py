@@ -142,7 +142,9 @@ def part_sites(
     """Return the sites of each turn of a part in which it can stand at all."""
     wish = wish_of(description, part)
     found = []
-    for side, turn in itertools.product(sides_of(description, part), turns_of(description, part)):
+    sides = sides_of(description, part)
+    sides = tuple(side for side in sides if room.tall_enough(part, side)) or sides
+    for side, turn in itertools.product(sides, turns_of(description, part)):
         shared = not isinstance(wish, AtEdge)
         willing = shared and not isinstance(wish, Near) and likes_edge(part)
         key = (id(part.footprint), part.tall, turn, side, wish.side, willing, room.drawn.key(part))

@@ -24,6 +24,7 @@ from modboard.layout.place.standing import Standing, hull_points, land_hull
 from modboard.library.model import Body
 
 THICKNESS_TO = 0.1  # of the board's thickness that it may be out, ±10 % common practice of board houses
+CLEAR = 0.5  # mm of air between a part and lid or floor, as the fit asks for, common practice
 ROUND = 1 / math.cos(math.pi / (4 * QUARTER_SEGMENTS))  # so that chords of a grown corner lie outside the true arc
 
 
@@ -108,6 +109,26 @@ class Room:
             self._areas[key] = (around if at_edge else self.part_area).difference(self.taken(side))
             self._edges[key] = edges_of(self._areas[key])
         return self._areas[key]
+
+    def tall_enough(self, part: Part, side: Side) -> bool:
+        """Tell whether the room is tall enough for a part on `side`, worst case, steps in floor and lid left out."""
+        cavity = self.description.cavity
+        if cavity is None:
+            return True
+        thick = self.description.rules.thickness
+        held = cavity.board_at_to + THICKNESS_TO * thick
+        high = max((heights(part, body)[1] for body in part.footprint.bodies), default=0.0)
+        if side == "bottom":
+            clear = cavity.board_at - (cavity.board_at_to or cavity.measured_to)
+            below = cavity.clear_below
+            clear = clear if below is None else min(clear, below - cavity.within(cavity.clear_below_to))
+        else:
+            clear = math.inf
+            if cavity.height is not None:
+                clear = cavity.height - cavity.within(cavity.height_to) - cavity.board_at - thick - held
+            above = cavity.clear_above
+            clear = clear if above is None else min(clear, above - cavity.within(cavity.clear_above_to))
+        return high + CLEAR <= clear + 1e-9
 
     def limits(self, standing: Standing, at_edge: bool = False) -> list[Limit]:
         """Return every limit of a part in one turn, the cheapest first."""
