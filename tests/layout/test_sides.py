@@ -13,9 +13,7 @@ from modboard.layout.place.room import CLEAR, Room
 
 def room_for(height: float, board_at: float, parts: int = 2) -> Description:
     """Return a design with parts 11.5 mm tall (electrolytics) in a room of that height, all figures ±0.2 mm."""
-    board = Design(
-        "sides", cavity=Cavity.rectangle(30.0, 20.0, height=height, board_at=board_at, measured_to=0.2, **said)
-    )
+    board = Design("sides", cavity=Cavity.rectangle(30.0, 20.0, height=height, board_at=board_at, measured_to=0.2))
     for k in range(1, parts + 1):
         board.part(f"C{k}", "electrolytic", "10u", footprint="electrolytic-5x11-2.0")
         board.place(f"C{k}", side="either")

@@ -16,7 +16,7 @@ from modboard.layout.place.sites import Sites
 from modboard.layout.place.standing import Standing
 
 EDGE_FAMILIES = ("wire-pad", "wire-pads", "header", "socket-strip", "box-header", "screw-terminal", "jack")
-FROM_EDGE = 1.0  # cost per mm that a part which likes the edge stands away from it,
+FROM_EDGE = 3.0  # cost per mm that a part which likes the edge stands away from it,
 FROM_EDGE_PAD = 0.5  # and more for each pad, since each pulls it to its net
 ASKEW = 6.0  # cost of such a part standing with its front or its long side the wrong way
 NOTCH = 5.0  # mm; dents in the outline narrower than twice this are not edges to stand at
