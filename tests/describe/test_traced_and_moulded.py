@@ -55,7 +55,7 @@ def room() -> Cavity:
     ("call", "words"),
     [(lambda: room().mouth((60, 0, 90, 20)), "the mouth is outside the cavity, which spans x 0 to 50"),
      (lambda: room().fixing("s", at=(60, 5), screw="M3"), 'fixing "s" is outside the cavity'),
-     (lambda: room().obstacle("bar", (10, 10, 20, 20), bottom=25), "is 25 mm above the floor, and the cavity 20 mm high"),
+     (lambda: room().obstacle("bar", (10, 10, 20, 20), bottom=25), "25 mm above the floor, and the cavity 20 mm high"),
      (lambda: room().lid_step("bulge", (10, 10, 20, 20), height=20), "is 20 mm above the floor"),
      (lambda: room().floor_step("plinth", (10, 10, 20, 20), height=25), "is 25 mm above the floor"),
      (lambda: room().opening("x", wall="left", centre=20, width=5, bottom=25, top=30), "is 25 mm above"),
