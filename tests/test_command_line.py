@@ -12,6 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from modboard.cli import main
+from modboard.errors import ModboardError
 from modboard.starter import STARTER
 
 STATUS_FINE, STATUS_FINDINGS, STATUS_WRONG_INPUT = 0, 1, 2
@@ -210,6 +211,30 @@ def test_help_shows_every_command_in_one_whole_line() -> None:
     assert "..." not in listed
     assert all(f"  {name} " in listed for name in main.commands)
     assert listed.split()[1] == "new"
+
+
+@pytest.mark.parametrize("name", ["make", "fit", "check", "preview", "fab", "bench", "etch", "panel"])
+def test_every_command_that_lays_out_takes_the_layout_options(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    (tmp_path / "design.py").write_text(small())
+    monkeypatch.chdir(tmp_path)
+
+    def told(path: Path, _steps: object, **options: object) -> None:
+        raise ModboardError(f"{path} {sorted(options.items())}")
+
+    monkeypatch.setattr("modboard.make.lay_out", told)
+    said = CliRunner().invoke(main, [name, "design.py", "--seed", "2", "--one-sided", "--quiet"]).output
+    assert said == "design.py [('seed', 2), ('single', True)]\n"
+    plain = CliRunner().invoke(main, [name, "design.py", "--quiet"]).output
+    assert plain == "design.py [('seed', None), ('single', False)]\n"
+
+
+def test_fit_refuses_layout_options_where_nothing_is_laid_out(tmp_path: Path) -> None:
+    (tmp_path / "room.py").write_text("from modboard import Cavity\nroom = Cavity.rectangle(30, 20, height=9)\n")
+    run = CliRunner().invoke(main, ["fit", str(tmp_path / "room.py"), "--seed", "2"])
+    assert run.exit_code == STATUS_WRONG_INPUT
+    assert run.output == "there is nothing to lay out here; leave --seed 2 out\n"
 
 
 def test_help_loads_no_geometry(tmp_path: Path) -> None:
