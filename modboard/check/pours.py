@@ -57,6 +57,8 @@ LEAST_SPOKES = 2
 ROUNDED = 0.99  # of a spoke's width that the ring crosses at least: the ring is drawn with chords
 FINGER = 2.0  # times the least neck: how far a thin finger may reach beyond copper that is wide enough, common practice
 MOST_OF_RING = 0.5  # of the way round a land: more copper than this draws the heat off, common practice
+SHARES = 0.5, 0.9  # of the disc's radius, see `squeezes`: the first finds narrow necks, the second all but wide enough
+HAIRS = 10 * TOLERANCE  # that rounding leaves between what is one
 QUARTER = 64  # chords in a quarter circle for opening: under 0.1 µm off for necks up to 0.5 mm
 
 
@@ -100,6 +102,7 @@ def necks(seen: Inspection, layer: LayerCopper, item: CopperItem) -> Iterator[Fi
     held = shapely.union_all([reached, joined])
     pieces = shapely.get_parts(whole.difference(reached.buffer(TOLERANCE)))
     pieces = pieces[shapely.area(pieces) > TOLERANCE]
+    yield from squeezes(seen, layer, item, whole, core)
     for piece in pieces[shapely.area(shapely.difference(pieces, joined)) > TOLERANCE]:
         if len(contacts(piece, held)) == 1:
             yield from finger(seen, layer, item, piece, held)
@@ -109,6 +112,49 @@ def necks(seen: Inspection, layer: LayerCopper, item: CopperItem) -> Iterator[Fi
         where = f"{name_of(item.feature)} at {spot((at.x, at.y))}, {layer.layer}"
         message = f"the pour narrows to {measured:.3f} mm"
         yield POUR_NECK.finding(seen.rules, (at.x, at.y), where, message, measured, seen.rules.pour_neck)
+
+
+def squeezes(seen: Inspection, layer: LayerCopper, item: CopperItem, whole: Any, core: Any) -> Iterator[Finding]:
+    """Find necks that the disc covers from both sides without passing, as between two round holes.
+
+    `core` is where the disc's middle may go.  Where the disc can pass, all that lies a share of its radius deep is
+    within the rest of its radius of the core; what is not, and lies between two places that are, is such a neck.
+    """
+    limit = seen.rules.pour_neck
+    told: list[Any] = []
+    for share in SHARES:
+        deep = whole.buffer(-limit / 2 * share, quad_segs=QUARTER)
+        near = core.buffer(limit / 2 * (1 - share) + HAIRS, quad_segs=QUARTER)
+        for piece in shapely.get_parts(deep.difference(near)):
+            ends = contacts(piece, near) if piece.area > HAIRS * limit else []
+            at = piece.representative_point()
+            if len(ends) < 2 or any(at.distance(before) < limit for before in told):
+                continue
+            measured = squeeze_width(whole, core, piece, ends, limit)
+            if measured < limit - 2 * TOLERANCE:
+                told.append(at)
+                where = f"{name_of(item.feature)} at {spot((at.x, at.y))}, {layer.layer}"
+                message = f"the pour narrows to {measured:.3f} mm"
+                yield POUR_NECK.finding(seen.rules, (at.x, at.y), where, message, measured, limit)
+
+
+def squeeze_width(whole: Any, core: Any, piece: Any, ends: Any, limit: float) -> float:
+    """Return the width in mm of the widest disc that passes from one end of `piece` to another, to 0.1 µm."""
+    x0, y0, x1, y1 = piece.bounds
+    window = (x0 - limit, y0 - limit, x1 + limit, y1 + limit)
+    local, middle = shapely.clip_by_rect(whole, *window), shapely.clip_by_rect(core, *window)
+    if middle.is_empty:
+        return 0.0
+    places = [shapely.shortest_line(middle, end).interpolate(0.0) for end in ends]
+    low, high = 0.0, limit
+    while high - low > 1e-4:
+        width = (low + high) / 2
+        around = shapely.box(*window).boundary.buffer(width)  # the window's own edge is no edge of copper
+        inside = shapely.union_all([local.buffer(-width / 2, quad_segs=QUARTER), around.intersection(middle)])
+        parts = [part.buffer(HAIRS) for part in shapely.get_parts(inside)]
+        passes = any(sum(part.intersects(place) for place in places) > 1 for part in parts)
+        low, high = (width, high) if passes else (low, width)
+    return low
 
 
 def finger(seen: Inspection, layer: LayerCopper, item: CopperItem, piece: Any, held: Any) -> Iterator[Finding]:

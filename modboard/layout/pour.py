@@ -22,6 +22,9 @@ SIMPLIFY = 0.0005  # mm
 GRID = 0.0001  # mm, pour corners are rounded to this
 SEGMENTS = 16  # chords in a quarter circle of a cut-out: half of what outlines have is 1 um more gap on a 1 mm radius
 LEAST_AREA = 1.0  # mm²; smaller islands are not worth etching, common practice
+SPECK = 1e-6  # mm²; less is rounding
+MOST_CUTS = 4  # rounds of cutting necks through: a cut may leave another
+SHARES = 0.5, 0.9  # of a disc's radius, see `_squeezes`
 LEAST_ALONE = 20.0  # mm²; a smaller piece that joins one thing only joins nothing, common practice
 APART = (60.0, 45.0)  # degrees between spokes where the usual four do not fit, the second where the first leaves one
 LEAST_SPOKES = 2  # for hand soldering, fabrication reference section 8
@@ -67,14 +70,12 @@ def _pour(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
     shapely.prepare([room, solid])
     spokes = [s for pad in own_pads for s in _spokes(pad, rules.thermal_gap, rules.thermal_spoke, room, solid)]
     # where a spoke meets the flood beside a corner of the relief, a sliver may be left that is no part of either
-    lands = [pad.shape.polygon(SEGMENTS) for pad in own_pads]
-    half = rules.pour_neck / 2 + MARGIN
-    reached = shapely.union_all([flooded, *spokes, *lands]).buffer(-half, quad_segs=SEGMENTS)
-    reached = reached.buffer(half - SIMPLIFY, quad_segs=SEGMENTS)
-    area = reached.intersection(shapely.union_all([flooded, *spokes]))
-    area = snapped(area.simplify(SIMPLIFY), GRID)
     joints = [p.shape for p in own_pads] + [v.shape for v in copper.vias if v.net == net.name]
     joints += [t.shape for t in copper.tracks if t.net == net.name and t.layer == layer]
+    poured_in = shapely.union_all([flooded, *spokes])
+    whole = shapely.union_all([poured_in, *(joint.polygon(SEGMENTS) for joint in joints)])
+    area = _unsqueezed(whole, rules.pour_neck, rules.pour_gap).intersection(poured_in)
+    area = snapped(area.simplify(SIMPLIFY), GRID)
     found = []
     for piece in sorted(shapely.get_parts(area), key=lambda g: (g.bounds, g.area)):
         shape = Shape(piece, 0.0)
@@ -151,6 +152,44 @@ def _opened(area: Any, neck: float, gap: float) -> Any:
         else:
             kept.append(piece)
     return shapely.union_all(kept)
+
+
+def _unsqueezed(area: Any, neck: float, gap: float) -> Any:
+    """Return what a disc of diameter `neck` reaches, cut through by `gap` where it reaches from two sides but not past.
+
+    Between two round cut-outs a little nearer than the disc is wide it covers all the copper but for a hollow at each
+    rim, and still cannot pass.
+    """
+    r = neck / 2 + MARGIN
+    for _ in range(MOST_CUTS):
+        parts = shapely.get_parts(area.buffer(-r, quad_segs=SEGMENTS))
+        grown = shapely.buffer(parts, r - SIMPLIFY, quad_segs=SEGMENTS)
+        worth = shapely.area(grown) >= LEAST_AREA  # else a nub behind a neck
+        core, reached = shapely.union_all(parts[worth]), shapely.union_all(grown[worth])
+        cuts = _squeezes(area, core, neck, gap)
+        if not cuts:
+            break
+        area = reached.difference(shapely.union_all(cuts))
+    return reached
+
+
+def _squeezes(area: Any, core: Any, neck: float, gap: float) -> list[Any]:
+    """Return the places of `area`, at least `gap` wide, where a disc of diameter `neck` comes from two sides only.
+
+    Where it can pass, what lies a share of its radius deep is within the rest of its radius of `core`, where its middle
+    may go.
+    """
+    cuts = []
+    for share in SHARES:
+        deep = area.buffer(-neck / 2 * share, quad_segs=SEGMENTS)
+        near = core.buffer(neck / 2 * (1 - share) + MARGIN, quad_segs=SEGMENTS)
+        for piece in shapely.get_parts(deep.difference(near)):
+            if piece.area > SPECK:
+                x0, y0, x1, y1 = piece.bounds
+                around = shapely.clip_by_rect(near, x0 - neck, y0 - neck, x1 + neck, y1 + neck)
+                if len(shapely.get_parts(around.intersection(piece.buffer(SIMPLIFY)))) > 1:
+                    cuts.append(piece.buffer(max(neck / 2 * share, gap / 2)))
+    return cuts
 
 
 def _spokes(pad: Pad, gap: float, width: float, room: Any, solid: Any) -> list[Any]:

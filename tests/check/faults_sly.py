@@ -168,15 +168,15 @@ def mark_not_printed(chance: Random, board: Board, art: Artwork) -> Spoilt:
 
 
 def neck_between_round_holes(chance: Random, board: Board, art: Artwork) -> Spoilt:
-    """Two discs out of the pour that leave 0.03 to 0.22 mm between them.
+    """Two discs out of the pour that leave 0.03 to 0.249 mm between them.
 
-    Where they leave 0.23 to 0.25 the disc of the rule fills the neck from both sides without passing: not found yet.
+    Where they leave 0.23 to 0.25 the disc of the rule fills the neck from both sides without passing.
     """
     pour = great_pour(art)
     others = [f.shape.polygon(4).buffer(0.05) for f in art.layer("copper-bottom").features if f is not pour]
     x, y = random_point(chance, pour.area.buffer(-2.0).difference(shapely.union_all(others).buffer(1.5)))
-    off = 0.6 + chance.uniform(0.015, 0.11)
-    discs = [shapely.Point(x + side * off, y).buffer(0.6) for side in (-1, 1)]
+    off = 0.6 + chance.uniform(0.015, 0.1245)
+    discs = [shapely.Point(x + side * off, y).buffer(0.6, quad_segs=64) for side in (-1, 1)]
     cut = replace(pour, area=pour.area.difference(shapely.union_all(discs)))
     return Spoilt((board, changed(art, "copper-bottom", pour, cut)), ["the pour of GND", "bottom"])
 

@@ -157,6 +157,12 @@ def pour_neck(d: float) -> Scene:
     return scene(bottom=[pour("A", area)], nets=[A])
 
 
+def neck_between_rounds(d: float) -> Scene:
+    """Two round cut-outs 2 mm across, 0.25 apart: a disc that comes from both sides fills the neck."""
+    discs = [shapely.Point(15 + side * (1.125 + d / 2), 15).buffer(1.0, quad_segs=256) for side in (-1, 1)]
+    return scene(bottom=[pour("A", shapely.box(5, 5, 25, 25).difference(shapely.union_all(discs)))], nets=[A])
+
+
 def narrow_track(d: float) -> Scene:
     """The rules allow 0.25 mm."""
     return scene(top=[track("A", (10, 10), (20, 10), width=0.25 + d)], nets=[A])
@@ -222,4 +228,5 @@ CASES: list[tuple[str, Callable[[float], Scene]]] = [
     ("copper-off-board", track_over_edge),
     ("hole-off-board", hole_over_edge),
     ("pour-neck", pour_neck),
+    ("pour-neck", neck_between_rounds),
 ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pickle
 from dataclasses import replace
 
+import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -13,7 +14,7 @@ from modboard.describe.model import Net, Part
 from modboard.geometry import Shape
 from modboard.layout.board import PlacedPart, Pour, Track, Via
 from modboard.layout.joined import groups, trimmed
-from modboard.layout.pour import LEAST_AREA, Copper, poured
+from modboard.layout.pour import LEAST_AREA, MARGIN, Copper, poured
 from modboard.layout.route.router import Effort, route
 from tests import sample
 from tests.layout.boards import random_board
@@ -68,6 +69,22 @@ def test_a_through_pad_in_the_open_gets_four_spokes() -> None:
     assert len(bridges) == 4
     for bridge in bridges:
         assert abs(bridge.area / 0.01 - description.rules.thermal_spoke) < 0.05
+
+
+@pytest.mark.parametrize(("gap", "kept"), [(0.10, False), (0.20, False), (0.249, False), (0.26, True), (0.40, True)])
+def test_no_neck_is_left_between_round_cut_outs(gap: float, kept: bool) -> None:
+    # Two lands of another net 2 mm across: the pour keeps 0.25 + 0.002 from each, and its necks are 0.25 wide or more.
+    description = replace(random_board(2, 1, 36, 30)[0], parts=())
+    rules = description.rules
+    apart = 2.0 + 2 * (rules.pour_gap + MARGIN) + gap
+    vias = tuple(Via("OTHER", (15.0 + side * apart / 2, 15.0), 2.0, 1.0) for side in (-1, 1))
+    vias += (Via("GND", (5.0, 5.0), 1.0, 0.5), Via("GND", (5.0, 25.0), 1.0, 0.5))
+    nets = (Net("GND", (), sample.SITE, 0.25, 0.25, pour="bottom"), Net("OTHER", (), sample.SITE, 0.25, 0.25))
+    description = replace(description, nets=nets)
+    (pour,) = poured(Copper(description, (), (), (), vias))
+    between = shapely.LineString([(14.9, 15.0), (15.1, 15.0)])
+    assert pour.area.intersects(between) is kept
+    assert rules.pour_neck == 0.25
 
 
 def test_a_pour_is_the_same_area_after_a_trip_to_another_process() -> None:
