@@ -132,7 +132,7 @@ def decoupling(seen: Inspection) -> Iterator[Finding]:
         if len(supply) < 2 or not own or not part.fitted or part.footprint.underside:
             continue
         across = [c for c in capacitors if len({p.net for p in pads.get(c.reference, [])} & supply) >= 2]
-        nearest = nearest_of(across, own, pads)
+        nearest, what = nearest_of(across, own, pads), "capacitor across its supply"
         if not any(seen.wiring.is_ground(net) for net in supply):  # between two rails: one to ground at each does too
             grounded = {
                 net: [c for c in capacitors if between_ground_and(seen, net, pads.get(c.reference, []))]
@@ -140,12 +140,13 @@ def decoupling(seen: Inspection) -> Iterator[Finding]:
             }
             each = [nearest_of(found, [p for p in own if p.net == net], pads) for net, found in grounded.items()]
             farthest = None if None in each else max(e for e in each if e is not None)
-            nearest = min((n for n in (nearest, farthest) if n is not None), default=None)
+            if farthest is not None and (nearest is None or farthest < nearest):
+                nearest, what = farthest, "capacitor from a supply pin's net to ground"
         if nearest is None or nearest > DECOUPLING_REACH:
             message = (
                 f"no capacitor across {' and '.join(sorted(supply))}"
                 if nearest is None
-                else f"the nearest capacitor across its supply is {nearest:.1f} mm away"
+                else f"the nearest {what} is {nearest:.1f} mm away"
             )
             yield NO_DECOUPLING.finding(seen.rules, own[0].at, part.reference, message, nearest, DECOUPLING_REACH)
 

@@ -11,6 +11,8 @@ from modboard.check.rule import Rule
 from modboard.check.supplies import fixed_output
 from modboard.check.wiring import Contact
 from modboard.describe.model import Part
+from modboard.library import device as drawer
+from modboard.library import device_names
 from modboard.library.families import family_of, family_stems
 
 PIN_ORDER = Rule(
@@ -36,7 +38,9 @@ DISSIPATION = Rule(
 )
 RULES = (PIN_ORDER, REGULATOR_INPUT, DISSIPATION)
 
-HAIR = 1e-9  # V or W, rounding
+HAIR = 1e-9  # V, A or W, rounding
+ACTIVE = ("Q", "U", "D")  # customary reference letters of what has a pin order to mistake
+LOOK_AGAIN = "look at the part in hand once more (a meter finds base and type); waive this if it is as you say"
 ALIKE = (  # packages whose pins are numbered alike
     frozenset({"dip", "soic", "tssop"}),
     frozenset({"to18", "to39"}),
@@ -52,10 +56,22 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
 
 
 def order_open(seen: Inspection, contacts: list[Contact]) -> Iterator[Finding]:
-    """Report a part whose pin order nobody can know: its type is sold in several, or its package is another."""
+    """Report a part whose pin order nobody can know: its type is sold in several, or its package is another.
+
+    Of an order that is said, report one that nobody is known to sell.
+    """
     part = contacts[0].part
     device = part.device
-    if device is None or part.pins_said:
+    if device is None:
+        return
+    if part.pins_said:
+        said, sold = order_said(part)
+        if said not in sold:
+            orders = " and as ".join(" ".join(order) for order in sold)
+            message = (
+                f"{device.name} in {part.footprint.name} is known as {orders}, not as {' '.join(said)} as said here"
+            )
+            yield PIN_ORDER.finding(seen.rules, place(seen, contacts[0]), part.reference, message, cure=LOOK_AGAIN)
         return
     taken = " ".join(pin.names[0] for pin in device.pins if pin.names)
     if len(device.orders) > 1:
@@ -67,13 +83,33 @@ def order_open(seen: Inspection, contacts: list[Contact]) -> Iterator[Finding]:
         yield PIN_ORDER.finding(seen.rules, place(seen, contacts[0]), part.reference, message)
 
 
+def order_said(part: Part) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    """Return the order that a design says of a part of three pins, and those the type is sold in.
+
+    Both are empty alike where there is nothing to compare: another package, other names, more pins (whose order, as of
+    a memory's address lines, one may well change) or a device that is not of the drawer.
+    """
+    nothing = ((), ((),))
+    device = part.device
+    if device is None or len(device.pins) != 3 or device.name not in device_names():
+        return nothing
+    own = drawer(device.name)
+    known = {family_of(name).stem for name in (own.footprint, *own.alternatives)}
+    meant = [own.find(pin.names[0]) for pin in device.pins if pin.names]
+    said = tuple(pin.names[0] for pin in meant if pin is not None and pin.names)
+    usual = tuple(pin.names[0] for pin in own.pins if pin.names)
+    if part.footprint.family not in known or own.prefix not in ACTIVE or sorted(said) != sorted(usual):
+        return nothing
+    return said, own.orders or (usual,)
+
+
 def other_package(part: Part) -> bool:
     """Tell whether an active part of three pins or more is in a package that the drawer does not know it in.
 
     Headers, wire pads and the like count their contacts as the device does and are no package.
     """
     device, own = part.device, part.footprint
-    if device is None or len(device.pins) < 3 or device.prefix not in ("Q", "U", "D"):
+    if device is None or len(device.pins) < 3 or device.prefix not in ACTIVE:
         return False
     if own.name in (device.footprint, *device.alternatives) or own.family not in family_stems():
         return False

@@ -17,10 +17,12 @@ The data form is stable; `SCHEMA` is raised when a key changes its meaning or go
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 from modboard.check.findings import Finding, Findings
 from modboard.check.waivers import fits, uses
+from modboard.check.words import spot
 from modboard.describe.model import Description
 
 SCHEMA = 1
@@ -90,8 +92,7 @@ def waivers(findings: Findings, description: Description) -> list[dict[str, Any]
 def described(number: int, finding: Finding) -> list[str]:
     """Return one finding as lines: what and where, the figures with their source, and the cure or the waiver."""
     kind = "waived" if finding.waived else finding.severity
-    place = f" at {finding.at[0]:.2f}, {finding.at[1]:.2f} mm" if finding.at else ""
-    found = [f"{number:>3}. {kind} {finding.rule}: {finding.where}{place}", f"     {finding.message}"]
+    found = [f"{number:>3}. {kind} {finding.rule}: {placed(finding)}", f"     {finding.message}"]
     figures = [
         f"{word} {value:.3f} {finding.unit}" if finding.unit == "mm" else f"{word} {value:g} {finding.unit}"
         for word, value in (("measured", finding.measured), ("required", finding.required))
@@ -106,6 +107,15 @@ def described(number: int, finding: Finding) -> list[str]:
     elif finding.cure:
         found.append(f"     cure: {finding.cure}")
     return found
+
+
+def placed(finding: Finding) -> str:
+    """Return the place of a finding in words and figures; figures that its words give already are not repeated."""
+    if finding.at is None:
+        return finding.where
+    at = spot(finding.at)
+    told, count = re.subn(rf"(?<![\d.-]){re.escape(at)}(?!\d)", f"{at} mm", finding.where, count=1)
+    return told if count else f"{finding.where} at {at} mm"
 
 
 def as_data(design: str, findings: Findings, description: Description | None = None) -> dict[str, Any]:

@@ -1,7 +1,8 @@
-"""Values: whether makers sell them, and whether a resistor's body bears what the volts of its nets make in it."""
+"""Values: whether they are said, whether makers sell them, and whether bodies bear what the volts of the nets make."""
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 
@@ -12,6 +13,13 @@ from modboard.describe.model import Part
 from modboard.describe.values import Quantity, made_in, neighbours, printed, read, sort_of, within
 from modboard.geometry import Position
 
+VALUE_MISSING = Rule(
+    "value-missing",
+    "warning",
+    "a part that is sold in many values has its own said",
+    'say it after the kind, as in board.part("R1", "resistor", "4k7")',
+    source="the parts list, which nobody could buy from",
+)
 VALUE_UNREADABLE = Rule(
     "value-unreadable",
     "warning",
@@ -40,19 +48,31 @@ CAPACITOR_RATING = Rule(
     "take a capacitor for a higher voltage, or correct the volts= of the nets",
     source="the volts written in its value",
 )
-RULES = (VALUE_UNREADABLE, VALUE_SERIES, RESISTOR_RATING, CAPACITOR_RATING)
+RULES = (VALUE_MISSING, VALUE_UNREADABLE, VALUE_SERIES, RESISTOR_RATING, CAPACITOR_RATING)
 
 HAIR = 1e-9  # W or V, rounding
+UNSAID = {  # devices of the drawer that are any of their kind until a value says which, and what that value is
+    "diode": "type", "zener": "voltage or type", "crystal": "frequency", "trimmer": "resistance",
+    "trimmer-single-turn": "resistance",
+}  # fmt: skip
+MEASURED = {"resistor": "resistance", "inductor": "inductance"}  # of all other sorts it is the capacitance
 RATED = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?V(?![A-Za-z])")
 
 
 def inspect(seen: Inspection) -> Iterator[Finding]:
     """Look at every part that has a value to read; one not fitted is looked at too, for it may be fitted later."""
     for part in seen.description.parts:
-        sort = sort_of(part.device.name if part.device else part.kind)
-        if sort is None or not part.value.strip():
+        kind = part.device.name if part.device else part.kind
+        sort = sort_of(kind)
+        at = next((seen.pad_places.get((part.reference, number)) for number in part.footprint.numbers()), None)
+        if not part.value.strip():
+            wanted = MEASURED.get(sort, "capacitance") if sort else UNSAID.get(kind)
+            if wanted and part.fitted:
+                message = f"which {kind} it is, nothing says: its {wanted} is missing"
+                yield VALUE_MISSING.finding(seen.rules, at, part.reference, message)
             continue
-        at = seen.pad_places.get((part.reference, part.footprint.numbers()[0]))
+        if sort is None:
+            continue
         found = read(part.value, sort)
         if found is None:
             message = f'"{part.value}" is no value of {"an" if sort[0] in "aeiou" else "a"} {sort}'
@@ -77,8 +97,8 @@ def outside_series(seen: Inspection, part: Part, found: Quantity, at: Position |
 
 
 def overloaded(seen: Inspection, part: Part, found: Quantity, at: Position | None) -> Iterator[Finding]:
-    """Report more power than the body's rating, where both nets say their volts."""
-    rating, across = part.footprint.watts, volts_across(seen, part)
+    """Report more power than the body's rating, where both nets say their volts; what alternates counts effective."""
+    rating, across = part.footprint.watts, effective_across(seen, part)
     if rating is None or across is None or found.value == 0:
         return
     power = across**2 / found.value
@@ -98,6 +118,27 @@ def overvolted(seen: Inspection, part: Part, found: Quantity, at: Position | Non
     if across > rating + HAIR:
         message = f"up to {across:g} V stand across {part.reference}, which is for {rating:g} V"
         yield CAPACITOR_RATING.finding(seen.rules, at, part.reference, message, across, rating, unit="V")
+
+
+def effective_across(seen: Inspection, part: Part) -> float | None:
+    """Return the greatest effective voltage (V) across a part of two pins; None if nobody knows.
+
+    What alternates heats like its peak over the root of two (sines); two such nets may be in opposite phase, and what
+    alternates and what stands still add by their squares.
+    """
+    ends = [seen.nets[c.net] for c in seen.wiring.by_part[part.reference] if c.net]
+    if len(ends) != 2 or not any(net.ac for net in ends):
+        return volts_across(seen, part)
+    if ends[0].name == ends[1].name:
+        return None
+    swings = [seen.wiring.swing(net.name) for net in ends]
+    if None in swings:
+        return None
+    alternating = sum(abs(net.volts or 0.0) for net in ends if net.ac) / math.sqrt(2)
+    steady = max(
+        (abs(v) for net, swing in zip(ends, swings, strict=True) if swing and not net.ac for v in swing), default=0.0
+    )
+    return round(math.hypot(alternating, steady), 6)
 
 
 def volts_across(seen: Inspection, part: Part) -> float | None:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from modboard.check.findings import Finding, fingerprint
 from modboard.check.rule import Rule
 from modboard.describe.model import Description, Waiver
+from modboard.errors import either, nearest
 
 WAIVER_UNUSED = Rule(
     "waiver-unused",
@@ -69,6 +70,17 @@ def uses(description: Description, findings: Sequence[Finding]) -> tuple[Use, ..
     return tuple(Use(w, tuple(f for f in findings if fits(w, f))) for w in description.waivers)
 
 
+def unknown_rule(name: str) -> str:
+    """Return what to say of a rule that there is none of, with the nearest that there are; "" of one that there is."""
+    from modboard.check import rules
+
+    names = [rule.name for rule in rules()]
+    if name in names:
+        return ""
+    close = nearest(name, names)
+    return f'there is no rule "{name}"{f"; did you mean {either(close)}?" if close else ""}'
+
+
 def waived(description: Description, findings: Sequence[Finding]) -> list[Finding]:
     """Return the findings with waivers applied, and one more for each waiver that fits none or has expired."""
     known = uses(description, findings)
@@ -81,7 +93,7 @@ def waived(description: Description, findings: Sequence[Finding]) -> list[Findin
         waiver = use.waiver
         where = f'the waiver of {waiver.rule} for "{waiver.where}" at {waiver.site}'
         if not use.fitting:
-            message = f'no finding of rule {waiver.rule} has "{waiver.where}" in its place'
+            message = unknown_rule(waiver.rule) or f'no finding of rule {waiver.rule} has "{waiver.where}" in its place'
             marked.append(WAIVER_UNUSED.finding(description.rules, None, where, message))
         elif not waiver.fingerprint:
             message = (

@@ -200,6 +200,11 @@ def value_misspelt(chance: Random, board: Board, art: Artwork) -> Spoilt:
     return Spoilt((with_value(board, reference, f"{word}"), art), [reference])
 
 
+def value_forgotten(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    reference = one_of(chance, board, "resistor", "capacitor", "electrolytic")
+    return Spoilt((with_value(board, reference, chance.choice(("", " "))), art), [reference])
+
+
 # Three figures of IEC 60063: E24, and E96 as its rounded powers.
 E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
 MADE = {10 * figures for figures in E24} | {round(100 * 10 ** (k / 96)) for k in range(96)}
@@ -287,6 +292,7 @@ KINDS = (
     Kind("host-cut", host_cut_open),
     Kind("lead-open", lead_forgotten, LAMP),
     Kind("contact-open", contact_forgotten, LAMP),
+    Kind("value-missing", value_forgotten),
     Kind("value-unreadable", value_misspelt),
     Kind("value-series", value_nobody_makes),
     Kind("resistor-rating", resistor_overloaded, LAMP),

@@ -71,6 +71,22 @@ def test_capacitor_must_be_across_the_supply() -> None:
     assert len(findings(board(aside), "no-decoupling")) == 1
 
 
+def test_capacitor_far_from_a_chip_between_two_rails_is_named_for_what_it_joins() -> None:
+    """CHIP's second supply pin on a rail, not on ground: C1 from VCC and C2 from VEE to ground, 20 mm away."""
+    parts = [
+        box_part("U1", (10, 10), (9, 2), leads=LEADS, device=CHIP),
+        box_part("C1", (30, 14), (4, 2), leads=[("1", (-1, 0)), ("2", (1, 0))], kind="capacitor"),
+        box_part("C2", (30, 20), (4, 2), leads=[("1", (-1, 0)), ("2", (1, 0))], kind="capacitor"),
+    ]
+    nets = [
+        net("VCC", [("U1", "1"), ("C1", "1")]),
+        net("VEE", [("U1", "2"), ("C2", "1")]),
+        net("GND", [("C1", "2"), ("C2", "2")]),
+    ]
+    (found,) = findings(scene(parts=parts, nets=nets), "no-decoupling")
+    assert found.message.startswith("the nearest capacitor from a supply pin's net to ground is ")
+
+
 def test_plug_that_feeds_the_board_asks_for_no_capacitor() -> None:
     made = board({"VCC": [("U1", "1")], "GND": [("U1", "2")], "IN": [("U1", "3")]}, capacitor=False)
     assert len(findings(made, "no-decoupling")) == 1

@@ -46,6 +46,19 @@ def test_the_order_said_moves_names_types_and_all() -> None:
     assert [p.type for p in described.part("U1").device.pins] == ["power-in", "power-in", "power-out"]  # type: ignore[union-attr]
 
 
+def test_an_order_that_nobody_sells_is_told() -> None:
+    """BC547 is C B E or E B C by maker, 78L05 in TO-92 OUT GND IN (data sheets): the base, the ground in the middle."""
+    for order in ("B C E", "B E C", "C E B", "E C B"):
+        (odd,) = orders("BC547", pins=order)
+        assert odd.severity == "warning" and f"known as C B E and as E B C, not as {order}" in odd.message
+        assert "as you say" in odd.cure
+    (odd,) = orders("78L05", pins="IN GND OUT")
+    assert "known as OUT GND IN, not as IN GND OUT" in odd.message
+    assert orders("78L05", pins="OUT GND IN") == orders("78L05", pins="VOUT GND VIN") == []
+    assert orders("78L05", pins="A B C") == []  # names of one's own say no order
+    assert orders("BC547", pins="B C E", footprint="header-1x3") == []  # led there by wires, in any order
+
+
 def test_another_package_wants_its_order_said() -> None:
     """A 7805 is IN GND OUT in TO-220 and 78L05 the reverse in TO-92: the order belongs to type and package."""
     (odd,) = orders("7805", footprint="to92")

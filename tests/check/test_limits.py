@@ -79,7 +79,8 @@ NO_LENGTH = {  # rules of the board and circuit without a length to be short of:
     "contact-open", "dangling-via", "floating-input", "host-cut", "kept-free", "lead-open", "led-resistor",
     "base-resistor", "mark-unplaced", "no-pull-up", "outputs-tied", "pad-missing", "pin-order", "pour-island",
     "power-pin-open", "profile", "single-pin-net", "supplies-tied", "supply-pin-net", "thermal-spokes", "undriven-net",
-    "unrouted", "value-series", "value-unreadable", "volts-sign", "waiver-expired", "waiver-unpinned", "waiver-unused",
+    "unrouted", "value-missing", "value-series",
+    "value-unreadable", "volts-sign", "waiver-expired", "waiver-unpinned", "waiver-unused",
 }  # fmt: skip
 ELSEWHERE = {  # limits in volts or watts, each with tests of its own
     "capacitor-rating": "test_values", "resistor-rating": "test_values", "touch-voltage": "test_touch",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 from modboard.check import check, report
+from modboard.check.findings import Finding
 from modboard.describe.model import Waiver
 from tests.check.build import SITE, Scene, net, scene, track
 
@@ -41,6 +42,18 @@ def test_data_has_the_promised_keys_and_survives_json() -> None:
         assert list(finding) == keys and finding["number"] == number
     assert data["findings"][0]["at"] == [10.0, 10.2]
     assert (data["findings"][0]["measured"], data["findings"][0]["required"]) == (0.1, 0.25)
+
+
+def test_place_is_told_once() -> None:
+    at, far = (10.46, 7.38), (0.46, 7.38)
+    assert report.placed(Finding("a", "error", at, "the track of V5 at 10.46, 7.38, top", "")) == (
+        "the track of V5 at 10.46, 7.38 mm, top"
+    )
+    assert report.placed(Finding("a", "error", far, "the track of V5 at 10.46, 7.38, top", "")) == (
+        "the track of V5 at 10.46, 7.38, top at 0.46, 7.38 mm"
+    )
+    assert report.placed(Finding("a", "error", at, "R1", "")) == "R1 at 10.46, 7.38 mm"
+    assert report.placed(Finding("a", "error", None, "R1", "")) == "R1"
 
 
 def test_nothing_found() -> None:

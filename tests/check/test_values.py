@@ -14,21 +14,26 @@ from modboard.layout.board import Board, PlacedPart
 
 
 def seen(
-    kind: str, value: str, *, volts: tuple[float | None, float | None] = (None, None), footprint: str | None = None
+    kind: str,
+    value: str,
+    *,
+    volts: tuple[float | None, float | None] = (None, None),
+    ac: tuple[float | None, float | None] = (None, None),
+    footprint: str | None = None,
 ) -> list[tuple[str, str]]:
     """What is found of one part between the nets A and B of those volts."""
     design = Design("one", outline=(60, 40))
     design.part("X1", kind, value, footprint=footprint)
     design.part("J1", "wire-pads-1x2")
-    for net, number, its in (("A", "1", volts[0]), ("B", "2", volts[1])):
-        design.net(net, f"X1.{number} J1.{number}", volts=its)
+    for net, number, its, effective in (("A", "1", volts[0], ac[0]), ("B", "2", volts[1], ac[1])):
+        design.net(net, f"X1.{number} J1.{number}", volts=its, ac_volts=effective)
     described = design.described()
     parts = tuple(PlacedPart(p, (10.0, 10.0 + 15 * i), 0.0) for i, p in enumerate(described.parts))
     board = Board(replace(described, wishes={}), described.outline, parts, (), (), ())
     return [(f.rule, f.message) for f in inspect(Inspection(board, draw(board)))]
 
 
-@pytest.mark.parametrize("value", ["4k7", "75R", "49R9", "1k 1%", "0R", "100", "", "910k"])
+@pytest.mark.parametrize("value", ["4k7", "75R", "49R9", "1k 1%", "0R", "100", "910k"])
 def test_values_that_are_sold(value):
     assert seen("resistor", value) == []
 
@@ -45,6 +50,37 @@ def test_value_that_says_nothing():
     assert seen("resistor", "big") == [("value-unreadable", '"big" is no value of a resistor')]
     assert seen("electrolytic", "220") == [("value-unreadable", '"220" is no value of an electrolytic')]
     assert seen("crystal", "big") == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "wanted"),
+    [("resistor", "resistance"), ("capacitor", "capacitance"), ("electrolytic", "capacitance"),
+     ("inductor", "inductance"), ("resistor-axial-12.7", "resistance"), ("diode", "type"), ("zener", "voltage or type"),
+     ("crystal", "frequency")],
+)  # fmt: skip
+def test_value_that_is_not_said(kind, wanted):
+    ((rule, message),) = seen(kind, "")
+    assert rule == "value-missing" and message == f"which {kind} it is, nothing says: its {wanted} is missing"
+
+
+@pytest.mark.parametrize("kind", ["1N4148", "led", "header-1x2", "wire-pads-1x2"])
+def test_what_is_bought_by_its_name_wants_no_value(kind):
+    assert seen(kind, "") == []
+
+
+# 12 V AC (effective) has 16.97 V at its peak, and heats like 12 V DC: 144/560 = 0.257 W, 144/620 = 0.232 W
+def test_alternating_volts_heat_by_their_effective_value():
+    assert seen("resistor", "620R", ac=(12, None), volts=(None, 0)) == []
+    ((rule, message),) = seen("resistor", "560R", ac=(12, None), volts=(None, 0))
+    assert rule == "resistor-rating" and message.startswith("12 V across 560R makes 0.257 W")
+    # the two ends of a centre-tapped winding are in opposite phase: 24 V, 576/2200 = 0.262 W, 576/2400 = 0.24 W
+    assert [r for r, _ in seen("resistor", "2k2", ac=(12, 12))] == ["resistor-rating"]
+    assert seen("resistor", "2k4", ac=(12, 12)) == []
+    # 12 V AC to 5 V DC: squares add, 144 + 25 = 169, 13 V; 169/680 = 0.2485 W, 169/620 = 0.273 W
+    assert seen("resistor", "680R", ac=(12, None), volts=(None, 5)) == []
+    assert [r for r, _ in seen("resistor", "620R", ac=(12, None), volts=(None, 5))] == ["resistor-rating"]
+    # a capacitor bears or does not bear the peak, 16.97 V
+    assert [r for r, _ in seen("capacitor", "100n 16V", ac=(12, None), volts=(None, 0))] == ["capacitor-rating"]
 
 
 # V²/R against the rating of the body: 5 V across 100 Ω is 0.25 W, across 91 Ω 0.275 W (makers: 1/4 W at pitch 10.16)

@@ -76,3 +76,9 @@ def test_waiver_with_a_fingerprint_does_not_cover_a_second_finding() -> None:
     waiver = Waiver("copper-gap", "track of", "low voltage", SITE, pinned("track of C", "").fingerprint)
     found = [f for f in check(*two_faults(waiver)) if f.rule == "copper-gap"]
     assert len(found) == 2 and all(f.stands for f in found)
+
+
+def test_waiver_of_a_rule_that_there_is_not_is_told_the_nearest() -> None:
+    found = check(*two_faults(Waiver("underlid", "U1", "it clears", SITE)))
+    (unused,) = [f for f in found if f.rule == "waiver-unused"]
+    assert unused.message.startswith('there is no rule "underlid"; did you mean under-lid')
