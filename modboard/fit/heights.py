@@ -44,21 +44,24 @@ class Bound:
 
 
 def inspect(room: Room) -> Iterator[Finding]:
-    """Measure the tightest solid of each part against lid and floor, and the board against the lid."""
+    """Measure each part against all that limits it in height, at its tightest solid, and the board against the lid.
+
+    Every limit is told apart, as every obstacle is in plan: waiving one must not hide another.
+    """
     yield from _board(room)
     for reference in dict.fromkeys(s.reference for s in room.solids):
         solids = [s for s in room.solids if s.reference == reference]
         over = [(bound, s, bound.level - s.high) for s in solids for bound in ceilings(room, s)]
         under = [(bound, s, s.low - bound.level) for s in solids for bound in floors(room, s)]
         for rule, found, words, place in ((UNDER_LID, over, "tall", "under"), (OVER_FLOOR, under, "low", "over")):
-            if not found:
-                continue
-            bound, solid, clear = min(found, key=lambda f: f[2] - f[0].loose)
-            margin = LID_MARGIN + bound.loose
-            if clear < margin - EXACT:
-                message = f"{margin - clear:.1f} mm too {words} {place} {bound.name}: {solid.words}"
-                where = f"{solid.words} {place} {bound.name}"
-                yield rule.finding(room.rules, solid.middle, where, message, clear, margin)
+            for name in dict.fromkeys(bound.name for bound, _, _ in found):
+                limited = [f for f in found if f[0].name == name]
+                bound, solid, clear = min(limited, key=lambda f: f[2] - f[0].loose)
+                margin = LID_MARGIN + bound.loose
+                if clear < margin - EXACT:
+                    message = f"{margin - clear:.1f} mm too {words} {place} {name}: {solid.words}"
+                    where = f"{solid.words} {place} {name}"
+                    yield rule.finding(room.rules, solid.middle, where, message, clear, margin)
 
 
 def _board(room: Room) -> Iterator[Finding]:

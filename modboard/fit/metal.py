@@ -38,14 +38,14 @@ class Live:
 
 
 def inspect(room: Room) -> Iterator[Finding]:
-    """Measure every lead and both faces' copper against walls, floor, lid and obstacles of bare metal."""
+    """Measure every lead and both faces' copper against walls, floor, lid and obstacles of bare metal, each apart."""
     metal = [o for o in room.cavity.obstacles if o.metal]
     if not metal and not room.cavity.metal:
         return
     for live in live_things(room):
-        found = [near for near in (*_to_room(room, live), *_to_obstacles(room, live)) if near[0] < AIR - EXACT]
-        if found:
-            worst, what = min(found)
+        for worst, what in (*_to_room(room, live), *_to_obstacles(room, live)):
+            if worst >= AIR - EXACT:
+                continue
             at = live.plan.representative_point()
             message = f"{live.words} may come within {max(0.0, worst):.2f} mm of the bare metal of {what}"
             if worst <= EXACT:

@@ -254,3 +254,15 @@ def test_board_meets_what_is_over_or_under_it_within_the_tolerances() -> None:
         assert [f.rule for f in fit(over)] == [f.rule for f in fit(under)] == rules
     (near,) = fit(board(cavity(obstacles=[block(20, 10, 30, 30, bottom=5.9)])))
     assert near.message == "the board comes so near in height that the tolerances may make it touch"
+
+
+def test_each_limit_of_height_is_told_apart() -> None:
+    """From 4.0 down 3.4, to 0.6: 0.3 over a step of 0.3, and over the floor, that ask 0.8 each; so are lid and step."""
+    below = box_part("P0", (25, 20), (5, 5), height=3.4, side="bottom")
+    step = replace(block(20, 10, 30, 30, top=0.3), name="step", kind="floor step")
+    low = {f.where: round(f.measured or 0.0, 6) for f in fit(board(cavity(obstacles=[step]), [below]))}
+    assert low == {"P0 over step": 0.3, "P0 over the floor": 0.6}
+    tall = box_part("C3", (25, 20), (5, 5), height=14.0)
+    hanging = replace(block(20, 10, 30, 30, bottom=19.0), name="step", kind="lid step")
+    told = {f.where: round(f.measured or 0.0, 6) for f in fit(board(cavity(obstacles=[hanging]), [tall]))}
+    assert told == {"C3 under step": -0.6, "C3 under the lid": 0.4}

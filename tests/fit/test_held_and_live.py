@@ -159,3 +159,11 @@ def test_metal_that_is_insulated_by_distance_of_another_kind_is_not_asked_for() 
     assert room is not None and len(found(made, "metal-gap")) == 1
     dull = replace(room, obstacles=tuple(replace(o, metal=False) for o in room.obstacles))
     assert found(replace(made, description=replace(made.description, cavity=dull)), "metal-gap") == []
+
+
+def test_each_piece_of_metal_is_told_apart() -> None:
+    """A sheet over the can under a lead leaves the floor bare, 1.2 below: 1.3 are asked."""
+    block = Obstacle("coil can", shapely.box(20, 15, 30, 25), top=0.5, metal=True)
+    room = cavity(metal=True, board_at=2.7, obstacles=[block])
+    told = found(board(room, [box_part("R1", (25, 20), (5, 5), leads=LEAD)]), "metal-gap")
+    assert [f.where for f in told] == ["the leads of R1 and coil can", "the leads of R1 and the floor"]
