@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
@@ -13,6 +14,7 @@ from modboard.library.footprints import drawing_of, footprint
 from modboard.library.model import Device, Land
 
 T = TypeVar("T")
+INSIDE = " found inside other words only:"
 
 
 @dataclass(frozen=True)
@@ -33,20 +35,37 @@ class PatternLine:
 
 
 def devices(words: Sequence[str] = ()) -> tuple[Device, ...]:
-    """Return the devices in whose name, title, pin names, footprint or other names every word occurs, case aside."""
-    return tuple(d for d in all_devices() if _holds(words, (d.name, d.title, d.footprint, d.words, *_pin_names(d))))
+    """Return the devices in whose name, title, pin names, footprint or other names every word occurs, case aside.
+
+    Those in which a word is found inside another only ("led" in "right-angled") come last.
+    """
+    found = [d for d in all_devices() if _holds(words, device_texts(d))]
+    return tuple(sorted(found, key=lambda d: inside(words, device_texts(d))))
 
 
 def patterns(words: Sequence[str] = ()) -> tuple[PatternLine, ...]:
-    """Return the footprints in whose name, title or other names every word occurs, case aside, with their sizes."""
-    return tuple(_patterns(words))
+    """Return the footprints in whose name, title or other names every word occurs, case aside, with their sizes.
+
+    They are ordered as devices are.
+    """
+    return tuple(sorted(_patterns(words), key=lambda p: inside(words, pattern_texts(p.name))))
 
 
 def _patterns(words: Sequence[str]) -> Iterator[PatternLine]:
     for name in all_names():
-        dims = family_of(name).member(name)
-        if _holds(words, (name, dims.text("title"), dims.text("words", ""))):
+        if _holds(words, pattern_texts(name)):
             yield pattern_line(name)
+
+
+def device_texts(device: Device) -> tuple[str, ...]:
+    """Return what a device is looked for in."""
+    return (device.name, device.title, device.footprint, device.words, *_pin_names(device))
+
+
+def pattern_texts(name: str) -> tuple[str, ...]:
+    """Return what a footprint is looked for in."""
+    dims = family_of(name).member(name)
+    return (name, dims.text("title"), dims.text("words", ""))
 
 
 def pattern_line(name: str) -> PatternLine:
@@ -90,6 +109,18 @@ def _holds(words: Sequence[str], texts: Sequence[str]) -> bool:
     return all(word.casefold() in folded or word.casefold().replace("-", "") in joined for word in words)
 
 
+def inside(words: Sequence[str], texts: Sequence[str]) -> bool:
+    """Tell whether some word is found only in the middle of another ("tin" in "switching"), not where one begins."""
+    folded = " ".join(texts).casefold()
+    both = (folded, folded.replace("-", ""))
+    sought = [
+        [re.compile(rf"(?<![^\W\d_]){re.escape(w)}" if w[0].isalpha() else re.escape(w)) for w in ways]
+        for word in words
+        if word and (ways := (word.casefold(), word.casefold().replace("-", "") or word))
+    ]
+    return not all(any(way.search(text) for way, text in zip(ways, both, strict=True)) for ways in sought)
+
+
 def drawn_names(words: Sequence[str] = ()) -> tuple[str, ...]:
     """Return the footprints that hold the words, and those that the devices which hold them stand on."""
     found, drawn = _found(words)
@@ -118,7 +149,11 @@ def listing(words: Sequence[str] = ()) -> str:
     found, drawn = _found(words)
     if not found and not drawn:
         raise LibraryError(_nothing(words))
-    lines = [*_device_lines(found), *_pattern_lines(drawn)]
+    plain = sum(not inside(words, device_texts(d)) for d in found)
+    plain_drawn = sum(not inside(words, pattern_texts(p.name)) for p in drawn)
+    if not plain and not plain_drawn:  # nothing that they would have to be told from
+        plain, plain_drawn = len(found), len(drawn)
+    lines = [*_device_lines(found, plain), *_pattern_lines(drawn, plain_drawn)]
     alone = next((d for d in found if [d.name.casefold()] == [w.casefold() for w in words]), None)
     if len(found) == 1 or alone:
         lines += _particulars(alone or found[0])
@@ -134,7 +169,8 @@ def _nothing(words: Sequence[str]) -> str:
     return f'nothing in the drawer holds "{said}"{hint}; try fewer words, or "modboard parts" for all of it'
 
 
-def _device_lines(found: Sequence[Device]) -> list[str]:
+def _device_lines(found: Sequence[Device], plain: int) -> list[str]:
+    """Return the lines of devices; after the first `plain` the words are found inside other words only."""
     if not found:
         return []
     lines = [f"devices ({len(found)}): [supply, greatest dissipation without a heat sink], pins in pad order"]
@@ -148,10 +184,11 @@ def _device_lines(found: Sequence[Device]) -> list[str]:
         others = " or ".join(" ".join(order) for order in d.orders if " ".join(order) != pins)
         pins += f" (or {others}: look at yours)" if others else ""
         lines.append(f"  {d.name:<{wide}}  {d.footprint:<{room}}  {d.title}{said}: {pins}")
-    return lines
+    return _parted(lines, plain)
 
 
-def _pattern_lines(drawn: Sequence[PatternLine]) -> list[str]:
+def _pattern_lines(drawn: Sequence[PatternLine], plain: int) -> list[str]:
+    """Return the lines of footprints, as `_device_lines` does."""
     if not drawn:
         return []
     lines = [f"footprints ({len(drawn)}): pads, width x depth x height in mm, hole; * varies by maker, measure yours"]
@@ -162,7 +199,12 @@ def _pattern_lines(drawn: Sequence[PatternLine]) -> list[str]:
         star = "*" if p.varies else " "
         note = " (see its remarks)" if p.remarks else ""
         lines.append(f"  {p.name:<{wide}} {star} {p.pads:>3}  {size:<22} {hole:>5}  {p.title}{note}")
-    return lines
+    return _parted(lines, plain)
+
+
+def _parted(lines: list[str], plain: int) -> list[str]:
+    """Return a heading and its lines with one between that says where findings inside other words begin."""
+    return [*lines[: plain + 1], *([INSIDE, *lines[plain + 1 :]] if plain + 1 < len(lines) else ())]
 
 
 def _particulars(found: Device) -> list[str]:

@@ -328,12 +328,18 @@ def test_too_low_a_lid_is_for_the_fit_to_say() -> None:
 def test_refusals_name_the_part_and_what_is_lacking() -> None:
     # two courtyards 3.0 mm deep, 1.0 mm apart in y, where the rule asks for 0.25 between them
     both: dict[str, Wish] = {"R1": Fixed((10.0, 10.0)), "R2": Fixed((12.0, 11.0))}
-    assert re.search(r"R1 and R2 are too close \(short of 2\.25 mm\)", refused(buffer_amplifier(wishes=both)))
+    assert re.search(r"R1 and R2 are too close \(2\.25 mm more needed\)", refused(buffer_amplifier(wishes=both)))
     placed_at: dict[str, Wish] = {"R1": Fixed((10.0, 10.0)), "R2": Fixed((12.0, 11.0), site=CallSite("d.py", 26))}
     line = refused(buffer_amplifier(wishes=placed_at))  # the line of place(), not of part()
     assert line.startswith("d.py:26: R1 and R2 are too close") and "give R1 or R2 another place()" in line
     off: dict[str, Wish] = {"R1": Fixed((38.0, 10.0))}  # its second pad, 10.16 mm on, is 7.4 mm beyond the edge
     assert re.search(r"pad 2 of R1 is nearer to the board edge than 0\.5 mm", refused(buffer_amplifier(wishes=off)))
+    assert "leaves room" not in refused(buffer_amplifier(wishes=off))  # the plain edge has nothing to name
+    post = Obstacle("screw post", Point(10.0, 10.0).buffer(3.0))  # the board is cut out round it
+    cut = board(40, 30).difference(Point(10.0, 10.0).buffer(4.0))
+    on_it: dict[str, Wish] = {"R1": Fixed((10.0, 10.0))}
+    line = refused(buffer_amplifier(cut, cavity=simple_cavity(board(40, 30), [post]), wishes=on_it))
+    assert 'pad 1 of R1 is nearer to the board edge than 0.5 mm, where the board leaves room for "screw post"' in line
     small = refused(buffer_amplifier(board(22, 16)))
     assert re.search(r"the parts need \d+ mm² on the top but only \d+ mm² are free", small)
     nowhere: dict[str, Wish] = {"J1": AtEdge("left")}

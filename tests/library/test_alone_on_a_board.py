@@ -22,7 +22,7 @@ ROOM = 6.0  # mm round each part, so that none meets another
 MANY = ("header-", "box-header-", "socket-strip-", "resistor-network-", "screw-terminal-", "wire-pad-", "card-edge-",
         "host-plug-", "dip-", "plcc-6", "plcc-5", "electrolytic-1", "capacitor-", "diode-", "d-sub-25")  # fmt: skip
 # what a whole board is asked and one part alone cannot answer
-OF_THE_BOARD = {"drill-sizes"}
+OF_THE_BOARD = {"drill-sizes", "value-missing"}
 
 
 def sampled() -> list[str]:

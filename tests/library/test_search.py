@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from modboard.cli import main
 from modboard.errors import LibraryError
 from modboard.library import device_names, footprint, footprint_names
-from modboard.library.search import devices, listing, pattern_line, patterns
+from modboard.library.search import INSIDE, devices, listing, pattern_line, patterns
 
 
 def test_everything_is_listed_without_words():
@@ -70,6 +70,30 @@ def test_sizes_are_those_of_the_footprint():
         assert line.width == pytest.approx(max(b[2] for b in bounds) - min(b[0] for b in bounds), abs=0.006)
         assert line.depth == pytest.approx(max(b[3] for b in bounds) - min(b[1] for b in bounds), abs=0.006)
         assert (line.height, line.pads) == (part.height, len(part.numbers()))
+
+
+@pytest.mark.parametrize(
+    ("word", "begins", "inside"),
+    [("led", "led-3mm", "phono-jack"), ("tact", "push-button-6mm", "din-5"), ("tin", "link", "7430"),
+     ("amp", "TL072", None), ("opamp", "TL072", None), ("05", "7405", None), ("33063", "MC33063", None)],
+)  # fmt: skip
+def test_words_that_begin_come_before_those_inside_others(word, begins, inside):
+    """ "led" is in "right-angled", "tact" in "contact", "tin" in "inverting"; numbers count wherever they stand."""
+    headed, group = {}, "begins"
+    for line in listing([word]).splitlines():
+        if line.startswith(("devices (", "footprints (")):
+            group = "begins"
+        elif line.startswith(INSIDE):
+            group = "inside"
+        elif line.startswith("  ") and line[2] != " ":
+            headed[line.split()[0]] = group
+    assert headed[begins] == "begins"
+    assert inside is None or headed[inside] == "inside"
+
+
+def test_where_nothing_begins_so_nothing_is_set_apart():
+    text = listing(["hono"])
+    assert "phono-jack" in text and INSIDE not in text
 
 
 def test_the_command_answers():

@@ -31,7 +31,7 @@ class Fault:
         return set(self.parts) <= references
 
     def __str__(self) -> str:
-        return f"{self.text} (short of {self.lack:.2f} mm)"
+        return f"{self.text} ({self.lack:.2f} mm more needed)"
 
 
 def overlap_depth(a: Any, b: Any) -> float:
@@ -100,6 +100,8 @@ def board_faults(room: Room, placed: PlacedPart) -> Iterator[Fault]:
         if lack > TOLERANCE:
             least = description.rules.copper_to_edge
             text = f"pad {pad.number} of {reference} is nearer to the board edge than {least:g} mm"
+            if names := left_free_for(description, pad.shape.polygon(), least):
+                text += f", where the board leaves room for {names}"
             yield Fault((reference,), text, lack)
             break
     for hole, disc in zip(description.holes, room.holes, strict=True):
@@ -123,6 +125,21 @@ def board_faults(room: Room, placed: PlacedPart) -> Iterator[Fault]:
             outline = Polygon(limit.hull + np.array(placed.at))
             yield Fault((reference,), f"{reference} meets an obstacle of the cavity", min_size(outline))
             return
+
+
+def left_free_for(description: Description, land: Any, least: float) -> str:
+    """Return the names of what stands in the cavity, beside or amid the board, that an area comes too near to.
+
+    `least` (mm) is how near to the board's edge the area may come.
+    """
+    cavity = description.cavity
+    near = [
+        f'"{o.name}"'
+        for o in (cavity.obstacles if cavity else ())
+        if not description.outline.intersects(o.outline)
+        and shapely.distance(o.outline, land) < shapely.distance(o.outline, description.outline) + least
+    ]
+    return " and ".join(dict.fromkeys(near))
 
 
 def min_size(outline: Any) -> float:
