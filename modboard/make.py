@@ -7,6 +7,8 @@ keys are stable and documented in the README.
 from __future__ import annotations
 
 import json
+import signal
+import threading
 import time
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
@@ -44,10 +46,14 @@ def silent(_text: str) -> None:
 
 @dataclass
 class Steps:
-    """Runs steps by name, says which one is running and remembers how long each took (seconds)."""
+    """Runs steps by name, says which one is running and remembers how long each took (seconds).
+
+    `stopped` tells that somebody asked to stop while a finished board was being written; see `finishing`.
+    """
 
     say: Say = silent
     seconds: dict[str, float] = field(default_factory=dict)
+    stopped: bool = False
 
     @contextmanager
     def step(self, name: str) -> Iterator[None]:
@@ -56,6 +62,30 @@ class Steps:
         begun = time.perf_counter()
         yield
         self.seconds[name] = self.seconds.get(name, 0.0) + time.perf_counter() - begun
+
+
+@contextmanager
+def finishing(steps: Steps) -> Iterator[None]:
+    """Let what is laid out be drawn, checked and written in spite of one Ctrl-C, which `steps` says and remembers.
+
+    A second one stops at once, as ever.  Nothing changes where interrupts are ignored, or in another thread than the
+    main one, which never gets them.
+    """
+    usual = signal.getsignal(signal.SIGINT)
+    if threading.current_thread() is not threading.main_thread() or usual in (signal.SIG_IGN, None):
+        yield
+        return
+
+    def noted(_number: int, _frame: object) -> None:
+        signal.signal(signal.SIGINT, usual)
+        steps.stopped = True
+        steps.say("the board is laid out and is finished off now; Ctrl-C once more stops without it")
+
+    signal.signal(signal.SIGINT, noted)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, usual)
 
 
 @dataclass(frozen=True)
@@ -109,7 +139,13 @@ def make(
     A package of an earlier run is taken away when an error stands now, so that no stale files get ordered.
     `groups` and `prices` are as in `fabricate`.
     """
-    made = prove(lay_out(path, steps, seed=seed, single=single), steps)
+    board = lay_out(path, steps, seed=seed, single=single)
+    with finishing(steps):
+        return write_all(prove(board, steps), out, steps, png=png, groups=groups, prices=prices)
+
+
+def write_all(made: Made, out: Path, steps: Steps, *, png: bool, groups: Collection[str], prices: Path | None) -> Made:
+    """Write all of a board that is proven into `out`, as `make` does; return it with the names of its files."""
     with folder_beside(out) as scratch:
         names = draw_pictures(made, scratch / "view", steps, png=png)
         if not made.standing:

@@ -57,8 +57,11 @@ class Watch:
         before = self.state
         self.state = State(before.run, True, before.mistake, before.findings, before.made)
         try:
-            made = self._job(self.design, self.out, Steps())
+            steps = Steps()
+            made = self._job(self.design, self.out, steps)
             self.state = State(before.run + 1, False, "", tuple(lines(made.findings)), tuple(sorted(made.files)))
+            if steps.stopped:  # Ctrl-C while the board was being written: now that it is, this is the end
+                self.stop()
         except ModboardError as error:
             self.state = State(before.run + 1, False, str(error), (), before.made)
         except Exception as error:  # a fault of ours must not end the watch: the next save may well be made

@@ -44,6 +44,8 @@ def make(
     made = job.make(design, folder, steps, png=png, groups=wanted, prices=prices, **lay.keywords)
     clear_line()
     print_findings(made)
+    if steps.stopped:
+        click.echo("stopped by hand once the board was laid out: all was written all the same")
     print_summary(made, folder, steps, f"{design}{lay.words}")
     finish(made)
 
@@ -124,6 +126,7 @@ def watch(design: Path, lay: Layout, out: Path | None, port: int, show: bool) ->
     try:
         watched.loop(click.echo)
     except KeyboardInterrupt:
-        click.echo("ended")
+        pass
     finally:
         host.shutdown()
+    click.echo("ended")

@@ -30,8 +30,9 @@ def write_one(
 
     steps = steps_told(quiet)
     folder = folder_of(design, out)
-    made = job.prove(job.lay_out(design, steps, **lay.keywords), steps)
-    with folder_beside(folder) as scratch:
+    board = job.lay_out(design, steps, **lay.keywords)
+    with job.finishing(steps), folder_beside(folder) as scratch:
+        made = job.prove(board, steps)
         names = [] if part == "fab" and made.standing else write(job, made, scratch / part, steps)
         if names:
             move_into_place(scratch / part, folder / part)
