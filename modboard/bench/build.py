@@ -111,11 +111,18 @@ def _covers(board: Board, upper: list[PlacedPart], lower: list[PlacedPart]) -> b
     return False
 
 
+def links_through(board: Board) -> tuple[Position, ...]:
+    """Return where wires go through a board without plated holes, in the order of their numbers from 1."""
+    if board.description.rules.layers_plated:
+        return ()
+    return tuple(sorted((via.at for via in board.vias), key=lambda at: (-at[1], at[0])))
+
+
 def _links_through(board: Board, total: int) -> list[BuildStep]:
     """Return the step that fits wire links where a board without plated holes has vias, if there are any."""
-    if board.description.rules.layers_plated or not board.vias:
+    places = links_through(board)
+    if not places:
         return []
-    places = tuple(sorted((via.at for via in board.vias), key=lambda at: (-at[1], at[0])))
     remarks = ("Holes are not plated: bare wire through each, soldered on both sides, clipped flush.",)
     title = f"Wire links through the board: {len(places)}"
     return [

@@ -66,7 +66,7 @@ def continuity(board: Board, copper: dict[str, NetCopper]) -> Continuity:
     for net in copper.values():
         if len(net.leads) < 2:
             continue
-        spots = {name: Spot(name, solder_side(board, pad), pad.at) for name, pad in net.pads.items()}
+        spots = spots_of(board, net)
         pairs = _tree(net, spots)
         failing: list[list[int]] = [[] for _ in pairs]
         before = net.groups()
@@ -91,6 +91,14 @@ def continuity(board: Board, copper: dict[str, NetCopper]) -> Continuity:
             Probe(net.name, spots[b], spots[a], tuple(found)) for (a, b), found in zip(pairs, failing, strict=True)
         ]
     return Continuity(tuple(probes), tuple(suspects), tuple(doubled))
+
+
+def spots_of(board: Board, net: NetCopper) -> dict[str, Spot]:
+    """Return where to put a probe for each lead of a conductor (or land, on one that is bare)."""
+    return {
+        name: Spot(name, net.side or solder_side(board, net.pads[name]), net.pieces[lead].at)
+        for name, lead in net.leads.items()
+    }
 
 
 def _tree(net: NetCopper, spots: dict[str, Spot]) -> list[tuple[str, str]]:
@@ -134,5 +142,6 @@ def _words(net: NetCopper, number: int, plated: bool) -> str:
         return f"wire link of {net.name} missing or not soldered on both sides"
     if piece.what == "hole":
         return f"no plating in the hole of {piece.owner}" if piece.owner else f"via of {net.name} not plated through"
-    near = sorted((abs(p.at[0] - piece.at[0]) + abs(p.at[1] - piece.at[1]), name) for name, p in net.pads.items())
+    places = [(name, net.pieces[lead].at) for name, lead in net.leads.items()]
+    near = sorted((abs(x - piece.at[0]) + abs(y - piece.at[1]), name) for name, (x, y) in places)
     return f"track of {net.name} broken on the {piece.layer}, near {near[0][1]}"

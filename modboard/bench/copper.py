@@ -47,6 +47,7 @@ class NetCopper:
     beside: list[set[int]] = field(default_factory=list)
     leads: dict[str, int] = field(default_factory=dict)  # pad -> the piece a probe touches once assembled
     pads: dict[str, Pad] = field(default_factory=dict)
+    side: CopperLayer | None = None  # the side it is all on and probed from; None: pad by pad
 
     def add(self, piece: Piece) -> int:
         """Put a piece in; return its number."""

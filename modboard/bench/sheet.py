@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from modboard.bench.bare import bare_conductors
 from modboard.bench.build import BuildStep, build_order
 from modboard.bench.continuity import Continuity, continuity
 from modboard.bench.copper import NetCopper, conductors
@@ -32,6 +33,8 @@ class BenchSheet:
     build: tuple[BuildStep, ...]
     whole: Continuity
     apart: tuple[Silence, ...]
+    bare: Continuity  # before anything is soldered; `whole` itself where solder joins no more copper
+    bare_apart: tuple[Silence, ...]
     power: tuple[PowerStep, ...]
     wires: tuple[Wire, ...]
     back: tuple[WayBack, ...]
@@ -54,12 +57,21 @@ def bench_sheet(board: Board) -> BenchSheet:
         )
         for pair in neighbours(board, copper)
     )
+    whole = bare = continuity(board, copper)
+    bare_apart = apart
+    unsoldered = bare_conductors(board, copper)
+    if unsoldered is not copper:
+        bare = continuity(board, unsoldered)
+        silent = Expected("silent", float("inf"))
+        bare_apart = tuple(Silence(pair, silent, False) for pair in neighbours(board, unsoldered))
     return BenchSheet(
         board,
         copper,
         build_order(board),
-        continuity(board, copper),
+        whole,
         apart,
+        bare,
+        bare_apart,
         ladder(board, network),
         wiring(board),
         way_back(board),

@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 
 import shapely
 
-from modboard.bench.continuity import Spot
-from modboard.bench.copper import NetCopper, Piece, solder_side
+from modboard.bench.continuity import Spot, spots_of
+from modboard.bench.copper import NetCopper, Piece
 from modboard.geometry import Position
 from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer
 
@@ -56,6 +56,7 @@ class Neighbours:
 
 @dataclass
 class _Layer:
+    keys: list[str] = field(default_factory=list)  # of the conductors
     nets: list[str] = field(default_factory=list)
     pieces: list[Piece] = field(default_factory=list)
 
@@ -66,18 +67,19 @@ def neighbours(board: Board, copper: dict[str, NetCopper]) -> tuple[Neighbours, 
     found: dict[tuple[str, str], list[Site]] = {}
     for side in COPPER_LAYERS:
         layer = _Layer()
-        for net in copper.values():
+        for key, net in copper.items():
             for piece in net.pieces:
                 if piece.layer == side and piece.shape and piece.what != "joint":
+                    layer.keys.append(key)
                     layer.nets.append(net.name)
                     layer.pieces.append(piece)
         for i, j, gap in _near(layer):
             a, b = layer.pieces[i], layer.pieces[j]
             bare = sum(1 for p in (a, b) if p.what == "land" or not rules.mask)
             if gap <= (BRIDGE if bare == 2 else ETCH):
-                pair = (layer.nets[i], layer.nets[j])
+                pair = (layer.keys[i], layer.keys[j])
                 found.setdefault(pair if pair[0] < pair[1] else pair[::-1], []).append(_site(a, b, side, gap, bare))
-    pairs = [_pair(board, copper, nets, tuple(sorted(s, key=_worst))) for nets, s in sorted(found.items())]
+    pairs = [_pair(board, [copper[k] for k in keys], tuple(sorted(s, key=_worst))) for keys, s in sorted(found.items())]
     return tuple(sorted(pairs, key=lambda p: (-round(p.weight, 6), p.nets)))
 
 
@@ -116,12 +118,12 @@ def _called(piece: Piece) -> str:
     return f"pad {piece.owner}" if piece.owner else {"via land": "a via"}.get(piece.what, f"a {piece.what}")
 
 
-def _pair(board: Board, copper: dict[str, NetCopper], nets: tuple[str, str], sites: tuple[Site, ...]) -> Neighbours:
+def _pair(board: Board, two: list[NetCopper], sites: tuple[Site, ...]) -> Neighbours:
     """Choose the pads nearest to the likeliest place, both to be reached from one side if that can be."""
-    spots = [[Spot(n, solder_side(board, p), p.at) for n, p in copper[net].pads.items()] for net in nets]
+    spots = [list(spots_of(board, net).values()) for net in two]
 
     def cost(a: Spot, b: Spot) -> tuple[bool, float, str, str]:
         return (a.side != b.side, round(math.dist(a.at, sites[0].at) + math.dist(b.at, sites[0].at), 6), a.pad, b.pad)
 
     red, black = min(((a, b) for a in spots[0] for b in spots[1]), key=lambda ab: cost(*ab))
-    return Neighbours(red, black, nets, sites)
+    return Neighbours(red, black, (two[0].name, two[1].name), sites)

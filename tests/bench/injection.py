@@ -5,15 +5,18 @@ By hand, over the demos and all circuits: ``python -m tests.bench.injection [NAM
 
 from __future__ import annotations
 
-import sys
+import argparse
 from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from modboard.bench.kinds import kind_of, value_of
 from modboard.bench.sheet import bench_sheet
+from modboard.describe import rule_sets
+from modboard.describe.design import Design
 from modboard.describe.load import load
 from modboard.describe.model import Part
+from modboard.describe.rules import Rules
 from modboard.errors import ModboardError
 from modboard.layout import layout
 from modboard.layout.board import Board
@@ -24,10 +27,12 @@ from tests.bench.meter import (
     bridges,
     caught_bare,
     caught_fitted,
+    caught_whole,
     copper_faults,
     harmful,
+    joints,
     looked_at,
-    probe,
+    refused,
 )
 
 ROOT = Path(__file__).parents[2]
@@ -65,29 +70,41 @@ def resistance(part: Part) -> float | None:
     return {"resistor": value_of(part), "inductor": 1.0}.get(kind)
 
 
-def inject(board: Board, *, fitted: bool = True) -> Account:
-    """Try every single fault: copper on the bare board (if plated), joints once fitted."""
+class SoundBoardRefused(AssertionError):
+    """The plan fails on a board with nothing wrong, so that nothing it finds means anything."""
+
+
+def inject(board: Board) -> Account:
+    """Try every single fault: copper on the bare board, or once fitted what only wires join; then joints and blobs.
+
+    Raise SoundBoardRefused if a board without fault does not pass every step.
+    """
     sheet, faulty = bench_sheet(board), Faulty(board)
     on = [p for p in board.pads if p.net]
     account = Account(len(on), len(board.description.nets), len(sheet.whole.probes), len(sheet.apart))
     plated = board.description.rules.layers_plated
-    sound = Meter(faulty, None, not plated, resistance)
+    bare, fitted = Meter(faulty, None, False, resistance), Meter(faulty, None, True, resistance)
+    if wrong := refused(sheet, bare, fitted):
+        raise SoundBoardRefused(f"a sound board fails {len(wrong)} steps, first: {wrong[0]}")
     for fault in copper_faults(faulty):
         account.tried[fault.kind] += 1
-        meter = Meter(faulty, fault, not plated, resistance)
-        if harmful(faulty, fault, sound, meter):
+        meter = Meter(faulty, fault, False, resistance)
+        if harmful(bare, meter):
             _count(account, fault, caught_bare(sheet, meter))
-    for fault in bridges(faulty, lands_only=True) if fitted else ():
+        elif not plated and harmful(fitted, meter := Meter(faulty, fault, True, resistance)):
+            _count(account, fault, caught_whole(sheet, meter) or caught_fitted(sheet, meter))
+    for fault in bridges(faulty, lands_only=True):
         account.tried["blob"] += 1
         blob = Fault("blob", fault.net, fault.layer, fault.area)
         read = caught_fitted(sheet, Meter(faulty, fault, True, resistance))
-        account.looked += not read and looked_at(sheet, fault)
-        _count(account, blob, read or looked_at(sheet, fault))
-    for name in [n for n, p in faulty.names.items() if p.net and fitted]:
-        fault = Fault("joint", faulty.names[name].net or "", thing=name)
+        looked = not read and looked_at(sheet, fault)
+        account.looked += looked
+        _count(account, blob, read or looked)
+    for fault in joints(faulty):
         account.tried["joint"] += 1
         meter = Meter(faulty, fault, True, resistance)
-        _count(account, fault, any(not probe(meter, p.red, p.black) for p in sheet.whole.probes))
+        if harmful(fitted, meter):
+            _count(account, fault, caught_whole(sheet, meter))
     return account
 
 
@@ -101,13 +118,21 @@ def _count(account: Account, fault: Fault, caught: bool) -> None:
 
 def main() -> None:
     """Print the table."""
+    parser = argparse.ArgumentParser(prog="python -m tests.bench.injection", description=__doc__)
+    parser.add_argument("names", nargs="*", metavar="NAME", help="demos or circuits; all if none")
+    parser.add_argument(
+        "--rules", choices=rule_sets.NAMES, default="pool", help="for designs that say nothing of rules"
+    )
+    parser.add_argument("--one-sided", action="store_true", help="all copper on the bottom, wire links above")
+    chosen = parser.parse_args()
+    assert Design.__init__.__kwdefaults__
+    Design.__init__.__kwdefaults__["rules"] = Rules.named(chosen.rules, one_sided=chosen.one_sided)
     files = sorted((ROOT / "designs").glob("*.py")) + sorted((ROOT / "tests" / "circuits").glob("[a-z]*.py"))
-    chosen = [f for f in files if not sys.argv[1:] or f.stem in sys.argv[1:]]
     print(f"{'found/real':24} pads nets beeps quiet  tried {'  '.join(f'{k:^10}' for k in KINDS)}  eye")
-    for path in chosen:
+    for path in [f for f in files if not chosen.names or f.stem in chosen.names]:
         try:
             print(inject(layout(load(path))).line(path.stem), flush=True)
-        except ModboardError as error:
+        except (ModboardError, SoundBoardRefused) as error:
             print(f"{path.stem:24} {error}", flush=True)
 
 

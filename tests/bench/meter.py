@@ -18,7 +18,7 @@ import shapely
 from shapely.geometry import LineString, Point
 
 from modboard.bench.continuity import Spot
-from modboard.bench.sheet import BenchSheet
+from modboard.bench.sheet import BenchSheet, Silence
 from modboard.layout.board import Board, Pad, Track, Via
 
 BEEP = 50.0  # Ω; the beeper of a meter sounds below 30 to 50 Ω (common practice)
@@ -91,7 +91,11 @@ class Faulty:
             return (net, layer, near.index(min(near)))
 
         for via in self.board.vias:
-            if not (fault and fault.kind == "via" and fault.thing == via):
+            if not fitted:  # the land of a wire link can be probed before the wire is in
+                for layer in ("top", "bottom"):
+                    graph.add_edge(("at", layer, via.at), piece(via.net, layer, via.at))
+            wired = plated or fitted
+            if wired and not (fault and fault.kind == "via" and fault.thing == via):
                 graph.add_edge(piece(via.net, "top", via.at), piece(via.net, "bottom", via.at))
         for name, pad in self.names.items():
             net = pad.net or name
@@ -99,12 +103,18 @@ class Faulty:
             if len(pad.layers) == 2 and plated and whole:
                 graph.add_edge(piece(net, "top", pad.at), piece(net, "bottom", pad.at))
             graph.add_node(("lead", name))
-            layers = pad.layers if not plated else (self.soldered(name),)
-            if not fitted:
-                layers = (self.soldered(name),)  # the probe touches the land itself
-            for layer in layers:
-                if not (fitted and fault and fault.kind == "joint" and fault.thing == name):
+            if not fitted:  # the probe touches the land itself
+                for layer in pad.layers:
+                    graph.add_edge(("at", layer, pad.at), piece(net, layer, pad.at))
+                graph.add_edge(("lead", name), piece(net, self.soldered(name), pad.at))
+                continue
+            for layer in pad.layers if not plated else (self.soldered(name),):
+                cold = fault and fault.kind == "joint" and fault.thing == name and fault.layer in ("", layer)
+                if not cold:
                     graph.add_edge(("lead", name), piece(net, layer, pad.at))
+        for part in self.board.parts if fitted else ():  # a wire link is one piece of wire
+            if part.part.footprint.bridge:
+                nx.add_path(graph, [("lead", n) for n, p in self.names.items() if p.reference == part.part.reference])
         if fault and fault.kind == "bridge":
             touched = [
                 (*key, n) for key, found in pieces.items() if key[1] == fault.layer
@@ -120,6 +130,10 @@ class Meter:
     def __init__(self, faulty: Faulty, fault: Fault | None, fitted: bool, network: Any = None) -> None:
         """Find the pieces that are one; with parts `fitted`, `network` gives their resistances."""
         graph = faulty.circuit(fault, fitted)
+        plated = faulty.board.description.rules.layers_plated
+        self.fitted = fitted
+        kind = "lead" if fitted or plated else "at"  # bare and unplated, each side is a circuit of its own
+        self.points = [node for node in graph if node[0] == kind]
         self.where = {node: n for n, group in enumerate(nx.connected_components(graph)) for node in group}
         self.parts = nx.Graph()
         self.parts.add_nodes_from(set(self.where.values()))
@@ -133,9 +147,11 @@ class Meter:
                         was = self.parts.get_edge_data(a, b, {"g": 0.0})["g"]
                         self.parts.add_edge(a, b, g=was + 1 / max(ohms, 1e-3))
 
-    def one(self, a: str, b: str) -> bool:
-        """Tell whether copper alone joins two pads."""
-        return self.where["lead", a] == self.where["lead", b]
+    def one(self, a: Spot, b: Spot) -> bool:
+        """Tell whether copper alone joins what two probes touch: leads once fitted, lands before."""
+        if self.fitted:
+            return self.where["lead", a.pad] == self.where["lead", b.pad]
+        return self.where["at", a.side, a.at] == self.where["at", b.side, b.at]
 
     def ohms(self, a: str, b: str) -> float:
         """Return the resistance between two pads in Ω; infinity if apart.
@@ -172,6 +188,17 @@ def copper_faults(faulty: Faulty) -> Iterator[Fault]:
             if len(pad.layers) == 2 and pad.net:
                 yield Fault("plating", pad.net, thing=name)
     yield from bridges(faulty)
+
+
+def joints(faulty: Faulty) -> Iterator[Fault]:
+    """Every cold joint; without plating, also each that is cold on one side only."""
+    plated = faulty.board.description.rules.layers_plated
+    for name, pad in faulty.names.items():
+        if pad.net:
+            yield Fault("joint", pad.net, thing=name)
+            if len(pad.layers) == 2 and not plated:
+                for layer in pad.layers:
+                    yield Fault("joint", pad.net, layer, thing=name)
 
 
 def cuts(track: Track) -> Iterator[Fault]:
@@ -212,33 +239,47 @@ def bridges(faulty: Faulty, *, lands_only: bool = False) -> Iterator[Fault]:
                     yield Fault("bridge", nets[i], layer, blob)
 
 
-def harmful(faulty: Faulty, fault: Fault, sound: Meter, meter: Meter) -> bool:
+def harmful(sound: Meter, meter: Meter) -> bool:
     """Tell whether a fault parts pads that belong together or joins pads that don't."""
-    names = list(faulty.names)
-    before = {n: sound.where["lead", n] for n in names}
-    after = {n: meter.where["lead", n] for n in names}
-    pairs = {(before[n], after[n]) for n in names}
+    before = {n: sound.where[n] for n in sound.points}
+    after = {n: meter.where[n] for n in sound.points}
+    pairs = {(before[n], after[n]) for n in sound.points}
     return len({b for b, _ in pairs}) != len(pairs) or len({a for _, a in pairs}) != len(pairs)
 
 
 def caught_bare(sheet: BenchSheet, meter: Meter) -> bool:
     """Tell whether some step on the bare board shows something other than it should."""
-    return any(not meter.one(p.red.pad, p.black.pad) for p in sheet.whole.probes) or any(
-        meter.one(s.pair.red.pad, s.pair.black.pad) for s in sheet.apart
+    return any(not meter.one(p.red, p.black) for p in sheet.bare.probes) or any(
+        meter.one(s.pair.red, s.pair.black) for s in sheet.bare_apart
     )
+
+
+def caught_whole(sheet: BenchSheet, meter: Meter) -> bool:
+    """Tell whether some pair that must beep once everything is soldered stays silent."""
+    return any(not probe(meter, p.red, p.black) for p in sheet.whole.probes)
+
+
+def refused(sheet: BenchSheet, bare: Meter, fitted: Meter) -> list[str]:
+    """Return the steps that a sound board fails: a plan that cries at every board would seem to find every fault."""
+    found = [f"bare, silent: {p.red} {p.black}" for p in sheet.bare.probes if not bare.one(p.red, p.black)]
+    found += [f"bare, beeps: {s.pair}" for s in sheet.bare_apart if bare.one(s.pair.red, s.pair.black)]
+    found += [f"fitted, silent: {p.red} {p.black}" for p in sheet.whole.probes if not probe(fitted, p.red, p.black)]
+    return found + [f"fitted, wrong: {s.pair}" for s in sheet.apart if wrong(s, fitted)]
 
 
 def caught_fitted(sheet: BenchSheet, meter: Meter) -> bool:
     """Tell whether some reading after soldering is something other than the sheet says it should be."""
-    for s in sheet.apart:
-        if not s.by_iron or s.expected.verdict == "no telling":
-            continue
-        ohms = meter.ohms(s.pair.red.pad, s.pair.black.pad)
-        if s.expected.verdict == "millivolts" and ohms * SENT < s.expected.least:
-            return True
-        if ohms < {"silent": BEEP, "beep anyway": s.expected.least}.get(s.expected.verdict, 0.0):
-            return True
-    return False
+    return any(wrong(s, meter) for s in sheet.apart)
+
+
+def wrong(s: Silence, meter: Meter) -> bool:
+    """Tell whether one reading after soldering is something other than the sheet says it should be."""
+    if not s.by_iron or s.expected.verdict == "no telling":
+        return False
+    ohms = meter.ohms(s.pair.red.pad, s.pair.black.pad)
+    if s.expected.verdict == "millivolts" and ohms * SENT < s.expected.least:
+        return True
+    return ohms < {"silent": BEEP, "beep anyway": s.expected.least}.get(s.expected.verdict, 0.0)
 
 
 def looked_at(sheet: BenchSheet, fault: Fault) -> bool:

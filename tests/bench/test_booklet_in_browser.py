@@ -110,9 +110,9 @@ def test_hints_hold_for_every_fault_of_copper(window: web.Browser) -> None:
     tried = 0
     for fault in copper_faults(faulty):
         meter = Meter(faulty, fault, False, resistance)
-        if fault.kind == "bridge" or not harmful(faulty, fault, sound, meter):
+        if fault.kind == "bridge" or not harmful(sound, meter):
             continue
-        beeps = [meter.one(p.red.pad, p.black.pad) for p in sheet.whole.probes]
+        beeps = [meter.one(p.red, p.black) for p in sheet.whole.probes]
         groups = window.run(
             "memory.all = {}; arguments[0].forEach((beep, n) => { memory.all['bw' + n] = beep ? 'good' : 'bad'; });"
             "return suspects('b').map(g => g.breaks.map(k => facts.breaks[k]).map(b => [...b.at, b.s, b.w]))",
