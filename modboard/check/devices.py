@@ -36,7 +36,14 @@ DISSIPATION = Rule(
     "feed it from a lower voltage, draw less, or give it a heat sink and waive this",
     source="rating of the device at 25 °C in still air, data sheets, from memory",
 )
-RULES = (PIN_ORDER, REGULATOR_INPUT, DISSIPATION)
+REGULATOR_CURRENT = Rule(
+    "regulator-current",
+    "warning",
+    "a regulator gives no more current than it is rated for",
+    "take a regulator for more, or share the load out between two nets with one each",
+    source="rated current of the type, data sheets, from memory",
+)
+RULES = (PIN_ORDER, REGULATOR_INPUT, REGULATOR_CURRENT, DISSIPATION)
 
 HAIR = 1e-9  # V, A or W, rounding
 ACTIVE = ("Q", "U", "D")  # customary reference letters of what has a pin order to mistake
@@ -119,7 +126,7 @@ def other_package(part: Part) -> bool:
 
 
 def regulator(seen: Inspection, contacts: list[Contact]) -> Iterator[Finding]:
-    """Compare a regulator's greatest input, and the heat of its greatest current, with what it bears."""
+    """Compare a regulator's greatest input, its greatest current and the heat of that with what it bears."""
     device = contacts[0].part.device
     by_name = {c.name: c for c in contacts if c.net}
     if device is None or not {"IN", "OUT"} <= set(by_name):
@@ -135,6 +142,11 @@ def regulator(seen: Inspection, contacts: list[Contact]) -> Iterator[Finding]:
             where = f"{entry.words}, net {entry.net}"
             message = f"a {device.name} gets {across:g} V; it bears {most:g} V"
             yield REGULATOR_INPUT.finding(seen.rules, place(seen, entry), where, message, across, most, unit="V")
+    drawn = seen.nets[exit_.net].amps
+    if drawn is not None and device.amps is not None and drawn > device.amps + HAIR:
+        where = f"{exit_.words}, net {exit_.net}"
+        message = f"the net draws up to {drawn:g} A; a {device.name} gives {device.amps:g} A"
+        yield REGULATOR_CURRENT.finding(seen.rules, place(seen, exit_), where, message, drawn, device.amps, unit="A")
     amps = next((a for c in (exit_, entry) if (a := seen.nets[c.net].amps) is not None), None)
     if fed is None or gives is None or amps is None or device.watts is None:
         return

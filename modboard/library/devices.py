@@ -3,8 +3,8 @@
 A name is looked for in the text of the files first and only the file that holds it is parsed.  In a file,
 `[types]` gives each pin's electrical type by pin name (with * and ?), `[aliases]` its other names, and each
 `[[device]]` the device names that share one pin-out, and `pins` in pad order, one word per pad; `numbers` gives the
-pad numbers where they do not simply count up.  `supply` (volts, least and greatest) and `watts` may be tables by
-device name.  `orders` lists every pin order that makers have sold the type in, where there is more than one.
+pad numbers where they do not simply count up.  `supply` (volts, least and greatest), `watts` and `amps` may be tables
+by device name.  `orders` lists every pin order that makers have sold the type in, where there is more than one.
 """
 
 from __future__ import annotations
@@ -139,7 +139,7 @@ def device_from(where: str, entry: Mapping[str, Any], name: str, contents: Mappi
     pins = tuple(_pin(where, n, word, types, aliases) for n, word in zip(numbers, words, strict=True))
     plain = str(entry.get("footprint", contents.get("footprint", "")))
     sockets = (f"{plain}-socket",) if plain.startswith("dip-") else ()
-    supply, watts = (_of_type(entry.get(key, contents.get(key)), name) for key in ("supply", "watts"))
+    supply, watts, amps = (_of_type(entry.get(key, contents.get(key)), name) for key in ("supply", "watts", "amps"))
     return Device(
         name=name,
         title=str(entry.get("title", "")),
@@ -151,6 +151,7 @@ def device_from(where: str, entry: Mapping[str, Any], name: str, contents: Mappi
         supply=(float(supply[0]), float(supply[1])) if supply else None,
         notes=str(entry.get("notes", contents.get("notes", ""))),
         watts=None if watts is None else float(watts),
+        amps=None if amps is None else float(amps),
         orders=tuple(tuple(order.split()) for order in entry.get("orders", ())),
         words=str(entry.get("words", contents.get("words", ""))),
     )

@@ -172,6 +172,7 @@ class Device:
     watts: float | None = None  # what it may dissipate at 25 °C in still air without a heat sink, where that matters
     orders: tuple[tuple[str, ...], ...] = ()  # every pin order the type is sold in, if in more than one
     words: str = ""  # what else people call it, for searching
+    amps: float | None = None  # the greatest current that a regulator is rated to give
 
     def find(self, name: str) -> Pin | None:
         """Return the pin with pad number or name `name` (case and a leading "/" must match; see `library.devices`)."""

@@ -30,6 +30,7 @@ from modboard.library.model import Device, Footprint
 # what may be said of the part, and of the pattern by each way of drawing it
 OF_THE_PART = (
     "name", "title", "source", "notes", "prefix", "pins", "numbers", "types", "aliases", "supply", "varies", "watts",
+    "amps",
 )  # fmt: skip
 OF_ANY_PATTERN = ("builder", "lead_below", "mark", "exception", "bend_note")
 OF_THE_PATTERN = {
@@ -131,8 +132,9 @@ def _checked(where: str, contents: dict[str, Any]) -> dict[str, Any]:
         least, greatest = Dimensions(where, contents).pair("supply")
         if not 0 < least <= greatest:
             raise LibraryError(f"{where}: supply is [least, greatest] volts, found {contents['supply']!r}")
-    if "watts" in contents and Dimensions(where, contents).length("watts") <= 0:
-        raise LibraryError(f"{where}: watts should be more than 0, found {contents['watts']!r}")
+    for key in ("watts", "amps"):
+        if key in contents and Dimensions(where, contents).length(key) <= 0:
+            raise LibraryError(f"{where}: {key} should be more than 0, found {contents[key]!r}")
     if contents.get("builder") == "placed":
         contents = _placed(where, contents)
     _measurable(where, contents)

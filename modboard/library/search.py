@@ -173,12 +173,15 @@ def _device_lines(found: Sequence[Device], plain: int) -> list[str]:
     """Return the lines of devices; after the first `plain` the words are found inside other words only."""
     if not found:
         return []
-    lines = [f"devices ({len(found)}): [supply, greatest dissipation without a heat sink], pins in pad order"]
+    lines = [
+        f"devices ({len(found)}): [supply, greatest dissipation without a heat sink, rated current], pins in pad order"
+    ]
     wide = max(len(d.name) for d in found)
     room = max(len(d.footprint) for d in found)
     for d in found:
         figures = [f"{d.supply[0]:g}-{d.supply[1]:g} V"] if d.supply else []
         figures += [f"{d.watts:g} W"] if d.watts else []
+        figures += [f"{d.amps:g} A"] if d.amps else []
         said = f" [{', '.join(figures)}]" if figures else ""
         pins = " ".join(p.names[0] if p.names else p.number for p in d.pins)
         others = " or ".join(" ".join(order) for order in d.orders if " ".join(order) != pins)

@@ -266,6 +266,14 @@ def regulator_overheated(chance: Random, board: Board, art: Artwork) -> Spoilt:
     return Spoilt((spoilt, art), [regulator, f"to {net}"])
 
 
+def regulator_asked_for_too_much(chance: Random, board: Board, art: Artwork) -> Spoilt:
+    """The 78L05 and the 78L08 give 100 mA (data sheet)."""
+    net, pin = chance.choice((("V5", "U1 pin 1"), ("V8", "U2 pin 1")))
+    amps = chance.uniform(0.1001, 1.0)
+    spoilt = with_nets(board, lambda n: replace(n, amps=amps) if n.name == net else n)
+    return Spoilt((spoilt, art), [pin, f"net {net}"])
+
+
 LAMP = ("lamp driver",)
 KINDS = (
     Kind("power-pin-open", supply_pin_off_its_net),
@@ -284,6 +292,7 @@ KINDS = (
     Kind("polarity", electrolytic_turned, LAMP),
     Kind("pin-order", pin_order_not_said, LAMP),
     Kind("regulator-input", regulator_fed_too_much, LAMP),
+    Kind("regulator-current", regulator_asked_for_too_much, LAMP),
     Kind("dissipation", regulator_overheated, LAMP),
     Kind("led-resistor", lamp_without_resistor, LAMP),
     Kind("base-resistor", base_without_resistor, LAMP),

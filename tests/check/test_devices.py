@@ -95,6 +95,26 @@ def test_adjustable_regulator_bears_volts_from_input_to_output() -> None:
     assert len(found("regulator-input", [real("U1", 5, "LM317")], nets, RAW=53, OUT=12)) == 1
 
 
+@pytest.mark.parametrize(
+    ("kind", "exit_", "rated"),
+    [("7805", "3", 1.0), ("78L05", "1", 0.1), ("LM317", "2", 1.5), ("LM317L", "2", 0.1), ("1117-3.3", "2", 0.8),
+     ("LM2931", "3", 0.1), ("LM2940", "3", 1.0)],
+)  # fmt: skip
+def test_current_that_a_regulator_is_not_rated_for(kind: str, exit_: str, rated: float) -> None:
+    """Rated currents of the data sheets (from memory): 78xx 1 A, 78Lxx 100 mA, LM317 1.5 A, 1117 800 mA."""
+
+    def over(amps: float | None) -> list[Finding]:
+        entry = "1" if exit_ == "3" else "3"
+        made = [net("RAW", [("U1", entry)], volts=9.0), net("OUT", [("U1", exit_)])]
+        made[1] = replace(made[1], amps=amps)
+        return findings(scene(parts=[real("U1", 5, kind)], nets=made), "regulator-current")
+
+    assert over(None) == over(rated) == []
+    (more,) = over(rated * 1.01)
+    assert more.severity == "warning" and (more.unit, more.required) == ("A", rated)
+    assert f"a {kind} gives {rated:g} A" in more.message
+
+
 def test_heat_of_a_regulator() -> None:
     """7805: 1.5 W in the open; from 9 V that is (9 - 5) V x 0.375 A."""
     watts = device("7805").watts

@@ -85,6 +85,7 @@ NO_LENGTH = {  # rules of the board and circuit without a length to be short of:
 ELSEWHERE = {  # limits in volts or watts, each with tests of its own
     "capacitor-rating": "test_values", "resistor-rating": "test_values", "touch-voltage": "test_touch",
     "dissipation": "test_devices", "regulator-input": "test_devices", "regulator-head-room": "test_wiring",
+    "regulator-current": "test_devices",
     "regulator-output": "test_wiring", "polarity": "test_wiring", "supply-volts": "test_wiring",
 }  # fmt: skip
 

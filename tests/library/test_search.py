@@ -54,7 +54,7 @@ def test_a_part_alone_is_told_whole():
     text = listing(["BC547"])
     assert "[0.5 W]" in text and 'sold as C B E and as E B C: say which yours is, as in pins="C B E"' in text
     regulator = listing(["7805"])
-    assert "[7-35 V, 1.5 W]" in regulator and "3  power-out      OUT" in regulator and "fits: to220" in regulator
+    assert "[7-35 V, 1.5 W, 1 A]" in regulator and "3  power-out      OUT" in regulator and "fits: to220" in regulator
     diode = listing(["diode-do41-10.16"])  # its family file: the longest body wants more room to bend
     assert "note: the longest body with the thickest lead wants 10.36 between holes" in diode
     assert "leads reach 1.5 mm below" in diode
