@@ -78,8 +78,9 @@ def within(outline: Any, free: Ground, made_to: float) -> Gap:
     depths = shapely.distance(outside, free.area)
     point = outside[int(depths.argmax())]
     depth = float(depths.max())
-    face_to = float(free.tos[int(shapely.distance(free.lines, point).argmin())])
-    return Gap(-depth, -depth - face_to - made_to, (point.x, point.y))
+    # At worst every face is farther off by its own ±: a point at a corner gets out by the nearer of them then.
+    least = (shapely.distance(outside[:, None], free.lines[None, :]) + free.tos).min(axis=1)
+    return Gap(-depth, -float(least.max()) - made_to, (point.x, point.y))
 
 
 def apart(outline: Any, obstacle: Obstacle, sides_to: Sequence[float], made_to: float) -> Gap:

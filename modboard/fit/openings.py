@@ -231,7 +231,8 @@ def _way_out(room: Room, opening: Opening, count: int, ways: int) -> Iterator[Fi
         if s.low < middle < s.high and s.outline.buffer(EXACT).covers(_core(before))
     ]
     if blocking:
-        message = f"{blocking[0].words} stands in front of {opening.name}, where wires must leave"
+        stands = f"{blocking[0].words} {blocking[0].verb('stands', 'stand')}"
+        message = f"{stands} in front of {opening.name}, where wires must leave"
         yield WIRES_LEAVE.finding(room.rules, blocking[0].middle, where, message)
 
 

@@ -113,9 +113,9 @@ def part_to_walls(room: Room, solid: Solid) -> Iterator[Finding]:
     gap = room.to_walls(solid)
     if gap.worst < -EXACT:
         message = (
-            f"{solid.words} reaches {-gap.nominal:.2f} mm into the wall"
+            f"{solid.words} {solid.verb('reaches', 'reach')} {-gap.nominal:.2f} mm into the wall"
             if gap.nominal < 0
-            else f"{solid.words} is {gap.nominal:.2f} mm from the wall"
+            else f"{solid.words} {solid.verb('is', 'are')} {gap.nominal:.2f} mm from the wall"
         )
         message += f": {-gap.worst:.2f} mm too near with the tolerances"
         yield PART_TO_WALL.finding(room.rules, gap.at, f"{solid.words} and wall", message, gap.nominal, gap.loose)
@@ -124,15 +124,19 @@ def part_to_walls(room: Room, solid: Solid) -> Iterator[Finding]:
 def part_to_obstacle(room: Room, solid: Solid, obstacle: Obstacle) -> Iterator[Finding]:
     """Measure a solid against an obstacle, if their heights may meet within the tolerances.
 
-    Over a step of the floor and under one of the lid it is the heights that are measured, in `heights`.
+    Over a step of the floor and under one of the lid it is the heights that are measured, in `heights`, unless the
+    step carries the board.
     """
     if not room.reaches(obstacle, solid, worst=True):
         return
     gap = room.to_obstacle(solid, obstacle)
-    if obstacle.kind in STEPS and gap.nominal <= 0:
+    if obstacle.kind in STEPS and not obstacle.carries and gap.nominal <= 0:
         return
     if gap.worst < -EXACT:
-        near = f"{solid.words} is {gap.nominal:.2f} mm from {obstacle.name}, {-gap.worst:.2f} mm too near"
-        message = near if gap.nominal else f"{solid.words} runs into {obstacle.name}"
+        near = (
+            f"{solid.words} {solid.verb('is', 'are')} {gap.nominal:.2f} mm from {obstacle.name}, "
+            f"{-gap.worst:.2f} mm too near"
+        )
+        message = near if gap.nominal else f"{solid.words} {solid.verb('runs', 'run')} into {obstacle.name}"
         where = f"{solid.words} and {obstacle.name}"
         yield PART_TO_OBSTACLE.finding(room.rules, gap.at, where, message, gap.nominal, gap.loose)

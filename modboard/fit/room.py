@@ -40,6 +40,10 @@ class Solid:
         """Return 'C3' or 'the leads of C3'."""
         return f"the leads of {self.reference}" if self.what == "leads" else self.reference
 
+    def verb(self, one: str, many: str) -> str:
+        """Return the form of a verb that goes with `words`."""
+        return many if self.what == "leads" else one
+
     @property
     def middle(self) -> Position:
         """Return a point inside the outline."""
@@ -154,21 +158,22 @@ class Room:
         key = (at, tuple(o.name for o in openings))
         if key not in self._grounds:
             walls = inside_at(self.cavity, at) if self.cavity.lean else self.cavity.inside
-            corridors = [(self.corridor(o), self.cavity.within(o.side_to)) for o in openings]
+            corridors = [(self.corridor(o, walls), self.cavity.within(o.side_to)) for o in openings]
             tos = walls_to(self.cavity)
             if len(tos) != len(walls.exterior.coords) - 1:
                 tos = (max(tos),) * (len(walls.exterior.coords) - 1)
             self._grounds[key] = ground(walls, walls, tos, corridors)
         return self._grounds[key]
 
-    def corridor(self, opening: Opening) -> Any:
+    def corridor(self, opening: Opening, inside: Any = None) -> Any:
         """Return the ground outside the wall that an opening gives access to, as wide as the opening.
 
         It begins at the innermost of the wall's points at the opening's middle and sides, and goes as deep as a slot.
+        `inside` is the room's outline at the height asked about, where walls lean (None: at the board's underside).
         """
         along_y = opening.wall in ("left", "right")
         low, high = opening.centre - opening.width / 2, opening.centre + opening.width / 2
-        face = self.wall_face(opening)
+        face = self.wall_face(opening, inside)
         if face is None:
             return Polygon()
         deep = BEYOND if opening.depth is None else opening.depth
@@ -177,13 +182,14 @@ class Room:
             return shapely.box(min(face, out), low, max(face, out), high)
         return shapely.box(low, min(face, out), high, max(face, out))
 
-    def wall_face(self, opening: Opening) -> float | None:
+    def wall_face(self, opening: Opening, inside: Any = None) -> float | None:
         """Return the coordinate of the wall's inner face at an opening: the innermost at its middle and sides."""
+        walls = self.cavity.inside if inside is None else inside
         along_y = opening.wall in ("left", "right")
         faces = []
         for along in (opening.centre - opening.width / 2, opening.centre, opening.centre + opening.width / 2):
             ends = ((-BEYOND, along), (BEYOND, along)) if along_y else ((along, -BEYOND), (along, BEYOND))
-            across = self.cavity.inside.intersection(shapely.LineString(ends))
+            across = walls.intersection(shapely.LineString(ends))
             if not across.is_empty:
                 x0, y0, x1, y1 = across.bounds
                 faces.append({"left": x0, "right": x1, "bottom": y0, "top": y1}[opening.wall])

@@ -167,3 +167,16 @@ def test_each_piece_of_metal_is_told_apart() -> None:
     room = cavity(metal=True, board_at=2.7, obstacles=[block])
     told = found(board(room, [box_part("R1", (25, 20), (5, 5), leads=LEAD)]), "metal-gap")
     assert [f.where for f in told] == ["the leads of R1 and coil can", "the leads of R1 and the floor"]
+
+
+def test_leads_run_into_a_step_of_the_floor_that_carries_the_board() -> None:
+    step = Obstacle("shelf", shapely.box(5, 15, 45, 25), top=4.0, kind="floor step", carries=True)
+    (told,) = found(board(cavity(obstacles=[step]), [box_part("R1", (25, 20), (5, 5), leads=LEAD)]))
+    assert (told.rule, told.message) == ("part-to-obstacle", "the leads of R1 run into shelf")
+
+
+def test_openings_begin_at_the_leaning_wall() -> None:
+    """2.5 above the floor the wall is 0.03 farther in than at the board, at 4.0; leads in a wide opening are free."""
+    gap = Opening("gap", "bottom", 10.0, 12.0, top=12.0)
+    part = box_part("R1", (10, 0), (2, 2), leads=LEAD, height=1.0)
+    assert found(board(cavity(openings=[gap], lean=0.02), [part]), "part-to-wall") == []

@@ -210,7 +210,10 @@ def test_mirroring_board_and_room_together_changes_nothing(made: Board) -> None:
 def test_smaller_room_never_removes_a_misfit(
     made: Board, narrower: float, lower: float, vaguer: float, thicker: float
 ) -> None:
-    """Walls nearer, lid lower, tolerance larger, obstacles thicker: every misfit stands, and none measures better."""
+    """Walls nearer, lid lower, tolerance larger, obstacles thicker: every misfit stands, and none measures better.
+
+    A part beside a step that grows comes to be under or over it, where heights are measured and no more how far off.
+    """
     room = made.description.cavity
     assert room is not None and room.height is not None
     small: CavityModel = replace(
@@ -223,9 +226,11 @@ def test_smaller_room_never_removes_a_misfit(
     nearer_is_better = ("opening-reach", "plug-clear", "board-carried")  # what must reach a wall or a leg
     before = {key: by for key, by in misfits(made).items() if key[0] not in nearer_is_better}
     after = misfits(replaced(made, small))
-    assert set(before) <= set(after)
     for key, by in before.items():
-        assert after[key] <= by + 1e-6, key
+        upright = {("under-lid", key[1].replace(" and ", " under ")), ("over-floor", key[1].replace(" and ", " over "))}
+        if key[0] == "part-to-obstacle" and thicker and upright & set(after):
+            continue
+        assert key in after and after[key] <= by + 1e-6, key
 
 
 @settings(max_examples=120, deadline=None)
