@@ -15,7 +15,7 @@ from modboard.check.findings import Finding
 from modboard.check.inspection import Inspection
 from modboard.check.rule import Rule
 from modboard.check.words import name_of, spot
-from modboard.geometry import TOLERANCE
+from modboard.geometry import TOLERANCE, clipped
 
 POUR_ISLAND = Rule(
     "pour-island",
@@ -142,7 +142,7 @@ def squeeze_width(whole: Any, core: Any, piece: Any, ends: Any, limit: float) ->
     """Return the width in mm of the widest disc that passes from one end of `piece` to another, to 0.1 µm."""
     x0, y0, x1, y1 = piece.bounds
     window = (x0 - limit, y0 - limit, x1 + limit, y1 + limit)
-    local, middle = shapely.clip_by_rect(whole, *window), shapely.clip_by_rect(core, *window)
+    local, middle = clipped(whole, *window), clipped(core, *window)
     if middle.is_empty:
         return 0.0
     places = [shapely.shortest_line(middle, end).interpolate(0.0) for end in ends]
@@ -164,7 +164,7 @@ def finger(seen: Inspection, layer: LayerCopper, item: CopperItem, piece: Any, h
     if math.hypot(x1 - x0, y1 - y0) <= limit:  # it touches what is wide enough, so nothing of it can be farther
         return
     points = shapely.points(shapely.get_coordinates(piece))
-    away = shapely.distance(points, shapely.clip_by_rect(held, x0 - limit, y0 - limit, x1 + limit, y1 + limit))
+    away = shapely.distance(points, clipped(held, x0 - limit, y0 - limit, x1 + limit, y1 + limit))
     if away.max() > limit + TOLERANCE:
         tip = points[int(away.argmax())]
         where = f"{name_of(item.feature)} at {spot((tip.x, tip.y))}, {layer.layer}"
@@ -180,7 +180,7 @@ def contacts(piece: Any, held: Any) -> Any:
     hair = 10 * TOLERANCE
     around = piece.buffer(hair)
     x0, y0, x1, y1 = around.bounds
-    nearby = shapely.clip_by_rect(held, x0 - hair, y0 - hair, x1 + hair, y1 + hair)
+    nearby = clipped(held, x0 - hair, y0 - hair, x1 + hair, y1 + hair)
     met = nearby.intersection(around).buffer(hair)
     return [] if met.is_empty else shapely.get_parts(met)
 
@@ -239,7 +239,7 @@ def crossings(seen: Inspection, layer: LayerCopper, pad: CopperItem) -> tuple[in
     ring = pad.shape.grown(seen.rules.thermal_gap / 2).polygon().exterior
     x0, y0, x1, y1 = ring.bounds
     copper = [
-        shapely.clip_by_rect(other.shape.polygon(), x0 - 1.0, y0 - 1.0, x1 + 1.0, y1 + 1.0)
+        clipped(other.shape.polygon(), x0 - 1.0, y0 - 1.0, x1 + 1.0, y1 + 1.0)
         for other in layer.items
         if other.net == pad.net and not other.is_hole and other.thing != pad.thing
     ]

@@ -13,7 +13,7 @@ from typing import Any
 import shapely
 
 from modboard.describe.model import Description, Net
-from modboard.geometry import Position, Shape, snapped, stroke
+from modboard.geometry import Position, Shape, clipped, snapped, stroke
 from modboard.layout.board import CopperLayer, Pad, PlacedPart, Pour, Track, Via
 from modboard.layout.quiet import kinds, opposite
 
@@ -146,7 +146,7 @@ def _opened(area: Any, neck: float, gap: float) -> Any:
         touched = [k for k in kept if k.intersects(piece)]
         if touched:
             x0, y0, x1, y1 = piece.bounds  # a whole pour is slow to grow, and only what is near the piece matters
-            near = shapely.clip_by_rect(shapely.union_all(touched), x0 - gap, y0 - gap, x1 + gap, y1 + gap)
+            near = clipped(shapely.union_all(touched), x0 - gap, y0 - gap, x1 + gap, y1 + gap)
             rest = piece.difference(near.simplify(SIMPLIFY).buffer(gap + SIMPLIFY))
             kept += [part for part in pieces(rest) if not any(k.intersects(part) for k in kept)]
         else:
@@ -186,7 +186,7 @@ def _squeezes(area: Any, core: Any, neck: float, gap: float) -> list[Any]:
         for piece in shapely.get_parts(deep.difference(near)):
             if piece.area > SPECK:
                 x0, y0, x1, y1 = piece.bounds
-                around = shapely.clip_by_rect(near, x0 - neck, y0 - neck, x1 + neck, y1 + neck)
+                around = clipped(near, x0 - neck, y0 - neck, x1 + neck, y1 + neck)
                 if len(shapely.get_parts(around.intersection(piece.buffer(SIMPLIFY)))) > 1:
                     cuts.append(piece.buffer(max(neck / 2 * share, gap / 2)))
     return cuts
