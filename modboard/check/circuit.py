@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from modboard.check.drivers import place
 from modboard.check.findings import Finding
 from modboard.check.inspection import Inspection
 from modboard.check.rule import Rule
+from modboard.check.wiring import Contact
 from modboard.describe.host import cut_cautions
 from modboard.describe.model import Part
 from modboard.layout.board import Pad
@@ -67,21 +69,12 @@ RULES = (POWER_PIN_OPEN, FLOATING_INPUT, LEAD_OPEN, CONTACT_OPEN, NO_DECOUPLING,
 
 def inspect(seen: Inspection) -> Iterator[Finding]:
     """Look at pins, supplies and voltages."""
-    nets = seen.description.net_of()
-    marked = set(seen.description.unconnected)
-    places = {(p.reference, p.number): p.at for p in seen.board.pads}
-    for part in seen.description.parts:
-        for pin in part.device.pins if part.device else ():
-            key = (part.reference, pin.number)
-            if key in nets or key in marked or pin.type not in ("power-in", "input"):
-                continue
-            name = f"{part.reference} pin {pin.number}"
-            name += f" ({pin.names[0]})" if pin.names and pin.names[0] != pin.number else ""
-            if pin.type == "power-in":
-                message = f"the supply pin is on no net: {part.kind} will not work without it"
-                yield POWER_PIN_OPEN.finding(seen.rules, places.get(key), name, message)
-            else:
-                yield FLOATING_INPUT.finding(seen.rules, places.get(key), name, "the input is on no net")
+    for open_ in (c for contacts in seen.wiring.by_part.values() for c in left_open(seen, contacts)):
+        if open_.pin.type == "power-in":
+            message = f"the supply pin is on no net: {open_.part.kind} will not work without it"
+            yield POWER_PIN_OPEN.finding(seen.rules, place(seen, open_), open_.words, message)
+        elif open_.pin.type == "input":
+            yield FLOATING_INPUT.finding(seen.rules, place(seen, open_), open_.words, "the input is on no net")
     yield from open_leads(seen)
     yield from decoupling(seen)
     cuts = cut_cautions(seen.description.cuts)
@@ -94,24 +87,21 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
 
 def open_leads(seen: Inspection) -> Iterator[Finding]:
     """Report passive pins on no net: a lead of a two-lead part, or a contact that was given a name."""
-    nets = seen.description.net_of()
-    marked = set(seen.description.unconnected)
-    places = {(p.reference, p.number): p.at for p in seen.board.pads}
-    for part in seen.description.parts:
-        pins = [p for p in part.device.pins if p.type == "passive"] if part.device else []
-        joined = [p for p in pins if (part.reference, p.number) in nets]
-        if not joined:
+    for contacts in seen.wiring.by_part.values():
+        passive = [c for c in contacts if c.pin.type == "passive"]
+        if not any(c.net for c in passive):
             continue  # a spare part, or a board that only holds it
-        for pin in pins:
-            key = (part.reference, pin.number)
-            if key in nets or key in marked:
-                continue
-            named = bool(pin.names) and pin.names[0] != pin.number
-            name = f"{part.reference} pin {pin.number}" + (f" ({pin.names[0]})" if named else "")
-            if len(pins) == 2:
-                yield LEAD_OPEN.finding(seen.rules, places.get(key), name, "the lead is on no net")
-            elif named:
-                yield CONTACT_OPEN.finding(seen.rules, places.get(key), name, "the contact is on no net")
+        for open_ in left_open(seen, passive):
+            if len(passive) == 2:
+                yield LEAD_OPEN.finding(seen.rules, place(seen, open_), open_.words, "the lead is on no net")
+            elif open_.name != open_.pin.number:
+                yield CONTACT_OPEN.finding(seen.rules, place(seen, open_), open_.words, "the contact is on no net")
+
+
+def left_open(seen: Inspection, contacts: list[Contact]) -> list[Contact]:
+    """Return those contacts of a part with a device that are on no net and not marked to be so."""
+    marked = seen.description.unconnected
+    return [c for c in contacts if c.part.device and not c.net and (c.part.reference, c.pin.number) not in marked]
 
 
 def decoupling(seen: Inspection) -> Iterator[Finding]:

@@ -133,24 +133,24 @@ def _width(said: NetSaid, rules: Rules) -> tuple[float, str, str]:
             return asked, "asked for", f"net {said.name}: width {asked:g} mm was asked for, but {error}"
         if by_current > needed:
             needed, reason = round(by_current, 6), f"{amps:g} A, IPC-2221"
-    if asked is None:
-        return needed, reason, ""
-    note = ""
-    if asked < needed - TOLERANCE:
-        note = f"net {said.name}: width {asked:g} mm was asked for, less than the {needed:g} mm it needs ({reason})"
-    return asked, "asked for", note
+    return _settled(said, "width", needed, reason)
 
 
 def _gap(said: NetSaid, rules: Rules, spread: float) -> tuple[float, str, str]:
-    asked = said.fact("gap")
     column: Column = "B4" if rules.mask else "B2"
     needed, reason = rules.gap, f"rule {rules.name}"
     by_volts = math.ceil(spacing(spread, column) / STEP - 1e-9) * STEP
     if by_volts > needed + TOLERANCE:
         needed, reason = round(by_volts, 6), f"{spread:g} V, IPC-2221 table 6-1 {column}"
+    return _settled(said, "gap", needed, reason)
+
+
+def _settled(said: NetSaid, fact: str, needed: float, reason: str) -> tuple[float, str, str]:
+    """Return a net's width or gap (mm), asked for or else needed, the reason, and a note if too little is asked for."""
+    asked = said.fact(fact)
     if asked is None:
         return needed, reason, ""
     note = ""
     if asked < needed - TOLERANCE:
-        note = f"net {said.name}: gap {asked:g} mm was asked for, less than the {needed:g} mm it needs ({reason})"
+        note = f"net {said.name}: {fact} {asked:g} mm was asked for, less than the {needed:g} mm it needs ({reason})"
     return asked, "asked for", note
