@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from modboard.bench.bare import bare_conductors
 from modboard.bench.build import BuildStep, build_order
-from modboard.bench.continuity import Continuity, continuity
+from modboard.bench.continuity import Continuity, Probe, Suspect, continuity
 from modboard.bench.copper import NetCopper, conductors
 from modboard.bench.power import PowerStep, ladder
 from modboard.bench.readings import Expected, Network
@@ -38,6 +38,25 @@ class BenchSheet:
     power: tuple[PowerStep, ...]
     wires: tuple[Wire, ...]
     back: tuple[WayBack, ...]
+
+    @property
+    def all_probes(self) -> tuple[Probe, ...]:
+        """Return the probes once fitted, then those of the bare board if they are others, suspects counted on."""
+        if self.bare is self.whole:
+            return self.whole.probes
+        on = len(self.whole.suspects)
+        moved = (replace(p, suspects=tuple(k + on for k in p.suspects)) for p in self.bare.probes)
+        return (*self.whole.probes, *moved)
+
+    @property
+    def all_suspects(self) -> tuple[Suspect, ...]:
+        """Return the breaks that `all_probes` index."""
+        return self.whole.suspects + (() if self.bare is self.whole else self.bare.suspects)
+
+    @property
+    def all_apart(self) -> tuple[Silence, ...]:
+        """Return the silences once fitted, then those of the bare board if they are others."""
+        return self.apart + (() if self.bare_apart is self.apart else self.bare_apart)
 
 
 def bench_sheet(board: Board) -> BenchSheet:

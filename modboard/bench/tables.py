@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from modboard.bench.continuity import Spot
 from modboard.bench.sheet import BenchSheet
 from modboard.fab.parts_list import csv_text
 
@@ -56,19 +57,30 @@ def _probes(sheet: BenchSheet) -> str:
         "ohms",
         "remarks",
     )
-    rows = [
-        ["whole", p.net, "", p.red.pad, p.red.side, p.black.pad, p.black.side, "beep", "beep", "0", ""]
-        for p in sheet.whole.probes
-    ]
-    for s in sheet.apart:
-        red, black = s.pair.red, s.pair.black
+    same = sheet.bare is sheet.whole  # one plan for both; else each has rows of its own
+    rows: list[list[str]] = []
+    for probes, bare, fitted in (
+        [(sheet.whole.probes, "beep", "beep")]
+        if same
+        else [(sheet.bare.probes, "beep", "not again"), (sheet.whole.probes, "not yet", "beep")]
+    ):
+        rows += [["whole", p.net, "", *_points(p.red, p.black), bare, fitted, "0", ""] for p in probes]
+    if not same:
+        rows += [
+            ["apart", *s.pair.nets, *_points(s.pair.red, s.pair.black), "silent", "not again", "", ""]
+            for s in sheet.bare_apart
+        ]
+    for s in sheet.apart if same else [s for s in sheet.apart if s.by_iron]:
         ohms = "" if math.isinf(s.expected.ohms) else f"{s.expected.ohms:.4g}"
+        bare = "silent" if same else "not yet"
         fitted = s.expected.verdict if s.by_iron else "not again"
-        rows.append(
-            ["apart", *s.pair.nets, red.pad, red.side, black.pad, black.side, "silent", fitted, ohms,
-             "; ".join(s.expected.remarks)]
-        )  # fmt: skip
+        points = _points(s.pair.red, s.pair.black)
+        rows.append(["apart", *s.pair.nets, *points, bare, fitted, ohms, "; ".join(s.expected.remarks)])
     return csv_text(columns, rows)
+
+
+def _points(red: Spot, black: Spot) -> tuple[str, str, str, str]:
+    return (red.pad, red.side, black.pad, black.side)
 
 
 def _power(sheet: BenchSheet) -> str:

@@ -70,7 +70,6 @@ def page_data(
 ) -> dict[str, Any]:
     """Return what the script needs: leaves, pads, nets, and the faults each probe tells of."""
     board = sheet.board
-    whole = sheet.whole
     data: dict[str, Any] = {
         "nets": list(nets),
         "parts": [
@@ -97,9 +96,9 @@ def page_data(
         ],
         "breaks": [
             {"w": s.words, "t": s.what, "at": [round(c, 3) for c in s.at], "s": s.side or "both"}
-            for s in whole.suspects
+            for s in sheet.all_suspects
         ],
-        "whole": [list(p.suspects) for p in whole.probes],
+        "whole": [list(p.suspects) for p in sheet.all_probes],
         "apart": [
             {
                 "nets": [nets[n] for n in s.pair.nets],
@@ -108,7 +107,7 @@ def page_data(
                 ],
                 "weight": round(s.pair.weight, 2),
             }
-            for s in sheet.apart
+            for s in sheet.all_apart
         ],
     }
     # Ticks are remembered under the plan's own name: another layout of the same design starts afresh.

@@ -7,7 +7,7 @@ from typing import Any
 
 from modboard.bench.build import BuildStep
 from modboard.bench.colours import WIRE_COLOURS
-from modboard.bench.continuity import Probe
+from modboard.bench.continuity import Probe, Spot
 from modboard.bench.kinds import named
 from modboard.bench.power import PowerStep
 from modboard.bench.sheet import BenchSheet, Silence
@@ -57,10 +57,7 @@ class Leaf:
 def leaves(sheet: BenchSheet) -> list[Leaf]:
     """Return all leaves in order."""
     found = [cover(sheet), cautions(sheet)]
-    plated = sheet.board.description.rules.layers_plated
-    if plated:
-        found += whole(sheet, "Bare board")
-    found += apart(sheet, "Bare board")
+    found += whole(sheet, "Bare board") + apart(sheet, "Bare board")
     steps = [s for s in sheet.build if s.stage == "board"]
     done: tuple[str, ...] = ()
     for step in steps:
@@ -122,9 +119,12 @@ def cautions(sheet: BenchSheet) -> Leaf:
 def whole(sheet: BenchSheet, chapter: str) -> list[Leaf]:
     """Continuity: the pairs of each net under its name, as many nets on a leaf as it holds."""
     bare = chapter == "Bare board"
+    own = bare and sheet.bare is not sheet.whole  # numbered after those of the fitted board
+    count = len(sheet.whole.probes)
     by_net: dict[str, list[tuple[int, Probe]]] = {}
-    for number, pair in enumerate(sheet.whole.probes):
-        by_net.setdefault(pair.net, []).append((number, pair))
+    for number, pair in enumerate(sheet.all_probes):
+        if (number >= count) == own:
+            by_net.setdefault(pair.net, []).append((number, pair))
     found = []
     for group in packed([(net, chunk) for net, probes in by_net.items() for chunk in chunks(probes)]):
         blocks: list[Block] = [Words(f"Every pair must beep. {ON_LANDS if bare else ON_LEADS}")]
@@ -134,17 +134,24 @@ def whole(sheet: BenchSheet, chapter: str) -> list[Leaf]:
             for number, p in chunk:
                 key = f"{'b' if bare else 'j'}w{number}"
                 data.append(probe(key, "w", p.red, p.black, number, net))
-                rows.append(Pair(key, p.red.pad, p.black.pad, "Beep", "Silent", "should beep"))
+                rows.append(Pair(key, _point(p.red, own), _point(p.black, own), "Beep", "Silent", "should beep"))
             blocks += [Words(net, "heading"), Pairs(tuple(rows))]
         title = f"Hear {listed_names([net for net, _ in group])} whole"
         found.append(Leaf(chapter, title, (*blocks, Hint()), data[0]["b"]["s"], group[0][0], probes=data))
     return found
 
 
+def _point(spot: Spot, own: bool) -> str:
+    """A pad's name, and the side where that is the point: on a bare board without plating."""
+    return f"{spot.pad} {spot.side}" if own else spot.pad
+
+
 def apart(sheet: BenchSheet, chapter: str) -> list[Leaf]:
     """Shorts: hold one probe still and walk the other round; after soldering only what an iron can bridge."""
     bare = chapter == "Bare board"
-    pairs = [(n, s) for n, s in enumerate(sheet.apart) if bare or s.by_iron]
+    own = bare and sheet.bare_apart is not sheet.apart
+    count = len(sheet.apart)
+    pairs = [(n, s) for n, s in enumerate(sheet.all_apart) if (n >= count) == own and (bare or s.by_iron)]
     say = "Hold black where it says and walk red round. Every touch must stay silent."
     if not bare:
         say = "Once more, after the iron. Silence is right; where parts make it beep, the remark says what is right."
@@ -158,7 +165,9 @@ def apart(sheet: BenchSheet, chapter: str) -> list[Leaf]:
                 mine, other = (s.pair.red, s.pair.black) if s.pair.nets[0] == held else (s.pair.black, s.pair.red)
                 key = f"{'b' if bare else 'j'}s{number}"
                 data.append(probe(key, "s", other, mine, number, held))
-                rows.append(_apart_row(key, s, other.pad, mine.pad, bare, s.pair.nets[s.pair.nets[0] == held]))
+                rows.append(
+                    _apart_row(key, s, _point(other, own), _point(mine, own), bare, s.pair.nets[s.pair.nets[0] == held])
+                )
             blocks += [Words(f"Black on {held}", "heading"), Pairs(tuple(rows))]
         title = f"Hear {listed_names([held for held, _ in group])} alone"
         found.append(Leaf(chapter, title, (*blocks, Hint()), data[0]["b"]["s"], group[0][0], probes=data))

@@ -19,7 +19,7 @@ from shapely.geometry import LineString, Point
 
 from modboard.bench.continuity import Spot
 from modboard.bench.sheet import BenchSheet, Silence
-from modboard.layout.board import Board, Pad, Track, Via
+from modboard.layout.board import COPPER_LAYERS, Board, Pad, Track, Via
 
 BEEP = 50.0  # Ω; the beeper of a meter sounds below 30 to 50 Ω (common practice)
 KNIFE = 0.06  # mm wide
@@ -59,7 +59,7 @@ class Faulty:
             self.copper.setdefault((track.net, track.layer), []).append(track.shape.polygon())
         for pour in board.pours:
             self.copper.setdefault((pour.net, pour.layer), []).append(pour.area)
-        for via, layer in itertools.product(board.vias, ("top", "bottom")):
+        for via, layer in itertools.product(board.vias, COPPER_LAYERS):
             self.copper.setdefault((via.net, layer), []).append(via.shape.polygon())
         self.united = {key: shapely.union_all(shapes) for key, shapes in self.copper.items()}
 
@@ -92,8 +92,8 @@ class Faulty:
 
         for via in self.board.vias:
             if not fitted:  # the land of a wire link can be probed before the wire is in
-                for layer in ("top", "bottom"):
-                    graph.add_edge(("at", layer, via.at), piece(via.net, layer, via.at))
+                for side in COPPER_LAYERS:
+                    graph.add_edge(("at", side, via.at), piece(via.net, side, via.at))
             wired = plated or fitted
             if wired and not (fault and fault.kind == "via" and fault.thing == via):
                 graph.add_edge(piece(via.net, "top", via.at), piece(via.net, "bottom", via.at))
@@ -104,8 +104,8 @@ class Faulty:
                 graph.add_edge(piece(net, "top", pad.at), piece(net, "bottom", pad.at))
             graph.add_node(("lead", name))
             if not fitted:  # the probe touches the land itself
-                for layer in pad.layers:
-                    graph.add_edge(("at", layer, pad.at), piece(net, layer, pad.at))
+                for side in pad.layers:
+                    graph.add_edge(("at", side, pad.at), piece(net, side, pad.at))
                 graph.add_edge(("lead", name), piece(net, self.soldered(name), pad.at))
                 continue
             for layer in pad.layers if not plated else (self.soldered(name),):
@@ -217,7 +217,7 @@ def cuts(track: Track) -> Iterator[Fault]:
 
 def bridges(faulty: Faulty, *, lands_only: bool = False) -> Iterator[Fault]:
     """Join every two shapes of different nets that lie near on one layer; lands may be farther apart."""
-    for layer in ("top", "bottom"):
+    for layer in COPPER_LAYERS:
         shapes, nets, lands = [], [], []
         for (net, on), found in faulty.copper.items():
             if on == layer and not lands_only:
@@ -229,6 +229,8 @@ def bridges(faulty: Faulty, *, lands_only: bool = False) -> Iterator[Fault]:
                 shapes.append(pad.shape.polygon())
                 nets.append(pad.net or name)
                 lands.append(True)
+        if not shapes:
+            continue
         tree = shapely.STRtree(shapes)
         first, second = tree.query(shapes, predicate="dwithin", distance=NEAR_LANDS)
         for i, j in zip(first.tolist(), second.tolist(), strict=True):

@@ -13,7 +13,9 @@ from modboard.bench.sheet import bench_sheet
 from modboard.describe.load import load
 from modboard.layout import layout
 from modboard.layout.board import Board
-from tests.bench.injection import inject
+from tests.bench.injection import SoundBoardRefused, inject
+from tests.bench.meter import Fault, Faulty, Meter, probe
+from tests.layout.test_options import crossing
 from tests.sample import sample_board
 
 CIRCUITS = Path(__file__).parents[1] / "circuits"
@@ -28,18 +30,41 @@ def board(name: str) -> Board:
         made = sample_board()
         rules = replace(made.description.rules, layers_plated=False, mask=False, legend=False)
         return replace(made, description=replace(made.description, rules=rules))
+    if name == "link":
+        return layout(crossing())
     return layout(load(CIRCUITS / f"{name}.py"))
 
 
-NAMES = ["sample", "home", "regulator_78l05", "timer_astable"]
+NAMES = ["sample", "home", "regulator_78l05", "timer_astable", "link"]
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_single_fault_is_found(name: str) -> None:
     account = inject(board(name))
     assert account.missed == []
-    assert account.caught.total() == account.real.total() > 50 * (name != "regulator_78l05")
-    assert {"cut", "bridge", "joint"} <= account.caught.keys()
+    assert account.caught.total() == account.real.total() > (10 if name in ("link", "regulator_78l05") else 50)
+    assert {"cut", "joint"} | ({"bridge"} if name != "link" else set()) <= account.caught.keys()
+
+
+def test_a_plan_that_a_sound_board_fails_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two pads of different nets that "must beep": without this check every fault would count as found."""
+    sheet = bench_sheet(board("sample"))
+    first = sheet.whole.probes[0]
+    other = next(p for p in sheet.whole.probes if p.net != first.net)
+    wrong = replace(sheet.whole, probes=(replace(first, red=other.red), *sheet.whole.probes[1:]))
+    for bad in (replace(sheet, whole=wrong), replace(sheet, bare=wrong)):
+        monkeypatch.setattr("tests.bench.injection.bench_sheet", lambda _board, bad=bad: bad)
+        with pytest.raises(SoundBoardRefused):
+            inject(board("sample"))
+
+
+@pytest.mark.parametrize("name", ["home", "link"])
+def test_bare_and_unplated_each_piece_takes_one_probe_less_than_it_has_lands(name: str) -> None:
+    """Pieces are counted from outlines (shapely) and lands on each; a spanning tree of each has lands less one."""
+    sheet, sound = bench_sheet(board(name)), Meter(Faulty(board(name)), None, False)
+    pieces = {sound.where[point] for point in sound.points}
+    assert len(sheet.bare.probes) == len(sound.points) - len(pieces)
+    assert all(p.red.side == p.black.side for p in sheet.bare.probes)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -70,8 +95,6 @@ def bench_sheet_pads(name: str, net: str) -> list[str]:
 
 def test_without_a_probe_some_fault_gets_away() -> None:
     """The harness can fail: take any one probe away and a cut or a cold joint is missed."""
-    from tests.bench.meter import Fault, Faulty, Meter, probe
-
     made = board("sample")
     probes = bench_sheet(made).whole.probes
     faulty = Faulty(made)
