@@ -212,7 +212,7 @@ class Cavity:
         words = self._new_name(name, "opening", site)
         usual = self._said.measured_to
         hole = fixtures.hole_in_wall(name, "opening", wall, centre, width, bottom, top, self._mouth, usual, site)
-        fixtures.under_lid(hole.bottom or 0.0, self._said.height, words, site)
+        self._below_lid(hole.bottom or 0.0, hole.top, hole.top_to, words, site)
         self._openings.append(
             replace(
                 hole,
@@ -230,7 +230,7 @@ class Cavity:
         words = self._new_name(name, "slot", site)
         usual = self._said.measured_to
         hole = fixtures.hole_in_wall(name, "slot", wall, centre, width, bottom, top, self._mouth, usual, site)
-        fixtures.under_lid(hole.bottom or 0.0, self._said.height, words, site)
+        self._below_lid(hole.bottom or 0.0, hole.top, hole.top_to, words, site)
         self._openings.append(replace(hole, depth=measures.length(depth, f"depth of {words}", site)))
 
     def mouth(self, area: Sequence[Any], *, thick: float = 1.0) -> None:
@@ -274,12 +274,20 @@ class Cavity:
     ) -> None:  # fmt: skip
         found = fixtures.standing(name, kind, ground, bottom, top, gap, site, **flags)
         fixtures.inside_of(self._mouth, found.outline, f'{kind} "{name}"', site)
-        fixtures.under_lid(found.bottom, self._said.height, f'{kind} "{name}"', site)
+        words = f'{kind} "{name}"'
+        self._below_lid(found.bottom, found.top, found.top_to, words, site)
         if kind == "floor step":
-            fixtures.under_lid(found.top or 0.0, self._said.height, f'{kind} "{name}"', site)
+            fixtures.under_lid(found.top or 0.0, self._said.height, words, site)
         if found.carries and found.top is None:
-            raise DesignError(f'{kind} "{name}" carries the board, so say how high it is', site)
+            raise DesignError(f"{words} carries the board, so say how high it is", site)
         self._obstacles.append(found)
+
+    def _below_lid(self, bottom: float, top: float | None, top_to: float | None, words: str, site: CallSite) -> None:
+        """Refuse what begins or ends above the lid."""
+        usual, height = self._said.measured_to, self._said.height
+        fixtures.under_lid(bottom, height, words, site)
+        loose = self._said.own.get("height", usual) + (usual if top_to is None else top_to)
+        fixtures.ends_under_lid(top, height, loose, words, site)
 
 
 __all__ = ["BOARD_AT", "MEASURED_TO", "WALLS", "WALL_ALIASES", "WALL_GAP", "Cavity", "wall_named"]

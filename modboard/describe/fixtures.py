@@ -16,6 +16,7 @@ from modboard.describe.model import Fixing, Obstacle, Opening, Wall
 from modboard.describe.polygons import outer_disc, plan
 from modboard.describe.screws import SCREWS
 from modboard.errors import CallSite, DesignError
+from modboard.geometry import TOLERANCE
 
 WALLS: tuple[Wall, ...] = ("left", "right", "bottom", "top")
 WALL_ALIASES: dict[str, Wall] = {"front": "bottom", "back": "top"}  # as one stands before the machine
@@ -266,6 +267,16 @@ def under_lid(level: float, height: float | None, words: str, site: CallSite) ->
     if height is not None and level >= height:
         raise DesignError(
             f"{words} is {level:g} mm above the floor, and the cavity {height:g} mm high; measure both from the floor",
+            site,
+        )
+
+
+def ends_under_lid(top: float | None, height: float | None, loose: float, words: str, site: CallSite) -> None:
+    """Refuse something that ends above the lid by more than `loose`, the ± of both together (mm)."""
+    if height is not None and top is not None and top > height + loose + TOLERANCE:
+        raise DesignError(
+            f"top of {words} is {top:g} mm above the floor, over the lid at {height:g} mm; measure both again, "
+            "or leave its top out if it ends at the lid",
             site,
         )
 

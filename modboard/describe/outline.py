@@ -18,6 +18,7 @@ from modboard.describe.polygons import outer_disc, plan
 from modboard.errors import CallSite, DesignError
 from modboard.geometry import snapped
 
+INCHES_ACROSS = 20.0  # mm; a room no longer than this that holds no board may have been measured in inches
 SMALLEST = 5.0  # mm: a board that holds no disc of half this radius is no use, common practice
 RIVAL = 1 / 3  # a second piece bigger than this part of the first is a choice for the person, not for the tool
 THICKNESS_TO = 0.1  # of the board's thickness that it may be out, ±10 % common practice of board houses
@@ -46,9 +47,16 @@ def board_outline(cavity: CavityModel, thickness: float, cutter: float, site: Ca
         less = cavity.wall_gap + max(walls_to(cavity))
         blame = _at_board(cavity, thickness)
         after = f" and less {_names(blame)}" if blame else ""
+        wide, deep = x1 - x0, y1 - y0
+        inches = ""
+        if max(wide, deep) <= INCHES_ACROSS:
+            inches = (
+                f"; or are these inches? All lengths are in mm: {wide:g} x {deep:g} inches are "
+                f"{wide * 25.4:g} x {deep * 25.4:g}"
+            )
         raise DesignError(
-            f"the cavity leaves no room for a board: {x1 - x0:g} x {y1 - y0:g} mm less {less:g} mm "
-            f"(wall gap + measuring tolerance) on each side{after}; measure again or lower the gaps",
+            f"the cavity leaves no room for a board: {wide:g} x {deep:g} mm less {less:g} mm "
+            f"(wall gap + measuring tolerance) on each side{after}; measure again or lower the gaps{inches}",
             site,
         )
     if len(pieces) > 1 and pieces[1].area > RIVAL * pieces[0].area:

@@ -78,7 +78,7 @@ def room_said(words: Mapping[str, Any], call: Any, site: CallSite) -> RoomSaid:
         measures.margin(get("wall_gap", WALL_GAP), "wall_gap", site),
         margin("board_at"),
         margin("stand_off"),
-        margin("clear_above"),
+        length("clear_above", "clear_above"),
         margin("clear_below"),
         measures.margin(get("corner", 0.0), "corner of the cavity", site),
         measures.number(get("draft", 0.0), "draft of the cavity", site),

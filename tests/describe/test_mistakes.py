@@ -156,6 +156,11 @@ CAVITIES = [
         'board = Design("t", cavity=Cavity.rectangle(1.8, 1.2, height=0.75, board_at=3)) #<',
         ["over the lid; give board_at= a smaller figure", "0.75 inches are 19.05"],
     ),
+    (
+        'board = Design("t", cavity=Cavity.rectangle(2.2, 1.2)) #<',
+        ["leaves no room for a board", "or are these inches", "2.2 x 1.2 inches are 55.88 x 30.48"],
+    ),
+    ("Cavity.rectangle(57, 31, clear_above=0) #<", ["clear_above must be more than 0 mm, not 0"]),
     ("Cavity.rectangle(-57, 31) #<", ["width of the cavity must be more than 0 mm, not -57"]),
     ("Cavity.rectangle(57, 31, wall_gap=-1) #<", ["wall_gap can't be negative; it is -1 mm"]),
     ("Cavity.rectangle(57, 31, height=2) #<", ["the cavity is 2 mm high", "board_at="]),

@@ -59,6 +59,8 @@ def room() -> Cavity:
      (lambda: room().lid_step("bulge", (10, 10, 20, 20), height=20), "is 20 mm above the floor"),
      (lambda: room().floor_step("plinth", (10, 10, 20, 20), height=25), "is 25 mm above the floor"),
      (lambda: room().opening("x", wall="left", centre=20, width=5, bottom=25, top=30), "is 25 mm above"),
+     (lambda: room().opening("x", wall="left", centre=20, width=5, bottom=3, top=25), "25 mm above the floor, over"),
+     (lambda: room().post("p", at=(5, 5), diameter=3, height=20.5), "is 20.5 mm above the floor, over the lid at 20"),
      (lambda: room().opening("x", wall="lid", centre=20, width=5), "left, right, bottom, top, front, back"),
      (lambda: room().opening("x", wall="left", centre=60, width=5), "beyond the left wall, which runs from 0 to 40")],
 )  # fmt: skip
