@@ -68,7 +68,7 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
         if not part.value.strip():
             wanted = MEASURED.get(sort, "capacitance") if sort else UNSAID.get(kind)
             if wanted and part.fitted:
-                message = f"which {kind} it is, nothing says: its {wanted} is missing"
+                message = f"no value is given: the {wanted} of this {kind} is missing"
                 yield VALUE_MISSING.finding(seen.rules, at, part.reference, message)
             continue
         if sort is None:

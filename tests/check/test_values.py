@@ -60,7 +60,7 @@ def test_value_that_says_nothing():
 )  # fmt: skip
 def test_value_that_is_not_said(kind, wanted):
     ((rule, message),) = seen(kind, "")
-    assert rule == "value-missing" and message == f"which {kind} it is, nothing says: its {wanted} is missing"
+    assert rule == "value-missing" and message == f"no value is given: the {wanted} of this {kind} is missing"
 
 
 @pytest.mark.parametrize("kind", ["1N4148", "led", "header-1x2", "wire-pads-1x2"])
