@@ -19,6 +19,8 @@ REACH = 2.0  # mm that a part's front may stand back from the inner face of the 
 SEATED = 0.5  # mm that a plug may lack to be fully home, common practice
 WIRE = 1.5  # mm, insulated hook-up wire of 7 × 0.2 mm with room to pull it, common practice
 FILLED = 0.5  # part of an opening that round wires fill, common practice
+# mm, the thickest metal of the plug that must get through: shell over the barrel, pin, barrel (from memory)
+METAL = {"phono-jack": 8.3, "jack-3.5mm": 3.5, "dc-jack": 5.5}
 BEFORE = 2.0  # mm inside the wall that wires need to bend away, common practice
 
 OPENING_LINE = Rule(
@@ -103,8 +105,12 @@ def measured(room: Room, opening: Opening, reference: str, solids: list[Solid]) 
         yield OPENING_REACH.finding(room.rules, at, where, message, back, REACH)
     if back < -EXACT:
         yield from through(room, opening, reference, solids, at)
+    part = next(p.part for p in room.board.parts if p.part.reference == reference)
+    least = METAL.get(part.footprint.family)
     if opening.plug is not None:
-        yield from plugged(room, opening, reference, facing, back, at)
+        yield from plugged(room, opening, reference, facing, back, at, opening.plug)
+    elif least is not None:
+        yield from plugged(room, opening, reference, facing, back, at, (least, least), "metal")
 
 
 def front_solids(room: Room, opening: Opening, solids: list[Solid]) -> list[Solid]:
@@ -160,14 +166,15 @@ def through(room: Room, opening: Opening, reference: str, solids: list[Solid], a
 
 
 def plugged(
-    room: Room, opening: Opening, reference: str, facing: list[Solid], back: float, at: Position
-) -> Iterator[Finding]:
+    room: Room, opening: Opening, reference: str, facing: list[Solid], back: float, at: Position,
+    plug: tuple[float, float], what: str = "body",
+) -> Iterator[Finding]:  # fmt: skip
     """Ask whether the plug's body goes through the opening at worst, or else stops at the wall with the plug home.
 
-    The plug is on the axis of what looks through the opening; its body stops at the wall's outer face.
+    Of one that nobody measured it is the metal that is asked about.  The plug is on the axis of what looks through the
+    opening; its body stops at the wall's outer face.
     """
-    assert opening.plug is not None
-    wide, tall = opening.plug
+    wide, tall = plug
     low, high = along(opening, facing)
     middle, half = (low + high) / 2, opening.width / 2
     side_to = room.cavity.within(opening.side_to)
@@ -181,7 +188,7 @@ def plugged(
     lacks = back + opening.thick  # from the part's front to the wall's outer face
     if min(spare) < -EXACT and lacks > SEATED + EXACT:
         message = (
-            f"the plug's body of {wide:g} × {tall:g} mm does not pass through {opening.name}, "
+            f"the plug's {what} of {wide:g} × {tall:g} mm does not pass through {opening.name}, "
             f"{-min(spare):.2f} mm lack, and stops {lacks:.2f} mm before {reference} is reached"
         )
         where = f"the plug of {reference} at the opening {opening.name}"

@@ -180,3 +180,14 @@ def test_openings_begin_at_the_leaning_wall() -> None:
     gap = Opening("gap", "bottom", 10.0, 12.0, top=12.0)
     part = box_part("R1", (10, 0), (2, 2), leads=LEAD, height=1.0)
     assert found(board(cavity(openings=[gap], lean=0.02), [part]), "part-to-wall") == []
+
+
+def test_plug_nobody_measured_must_get_its_metal_through() -> None:
+    """A phono plug's shell goes over the barrel, 8.3 thick (from memory); the opening is good to 0.3 on each side."""
+    wish = {"J1": AtEdge("right")}
+    jack = box_part("J1", (45.0, 20), (8.3, 8.3), height=8.3)
+    jack = replace(jack, part=replace(jack.part, footprint=replace(jack.part.footprint, family="phono-jack")))
+    for width, count in ((2.0, 1), (8.9 - 2 * MICROMETRE, 1), (8.9 + 2 * MICROMETRE, 0)):
+        socket = Opening("socket", "right", 20.0, width, thick=1.0)
+        told = found(board(cavity(openings=[socket]), [jack], wishes=wish), "plug-clear")
+        assert [f.message[:37] for f in told] == ["the plug's metal of 8.3 × 8.3 mm does"] * count
