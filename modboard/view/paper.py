@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import unicodedata
 from collections.abc import Sequence
 from typing import Any
 
@@ -14,6 +13,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from modboard.geometry import Position
+from modboard.view.spelling import spelled
 
 SIZES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm, ISO 216 and ANSI/ASME Y14.1 (8.5 x 11 inches)
 MARGIN = 13.0  # mm that printers cannot print on, with something to spare
@@ -48,13 +48,8 @@ class Paper:
         self.canvas.showPage()
 
     def known(self, text: str) -> str:
-        """Return the text with letters the type does not have put as near as can be ("?" failing that)."""
-        found = []
-        for letter in text.replace("\n", " "):
-            plain = unicodedata.normalize("NFKD", letter)
-            nearest = "".join(c for c in plain if ord(c) in self._glyphs)
-            found.append(letter if ord(letter) in self._glyphs else nearest or "?")
-        return "".join(found)
+        """Return the text in letters that the type has; see `spelled`."""
+        return spelled(text.replace("\n", " "), self._glyphs)
 
     def length(self, text: str, font: str, size: float) -> float:
         """Return how wide a line of type is in mm; `size` in points."""

@@ -137,7 +137,12 @@ def test_paper_says_what_the_page_says(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_letters_the_type_lacks_are_replaced_and_long_words_broken() -> None:
     paper = Paper("a4", "test")
     assert paper.known("4.7 kΩ µF") == "4.7 kΩ µF"
-    assert paper.known("Řekni α") == "Rekni ?"
+    assert paper.known("Řekni α, Δ") == "Rekni alpha, Delta"
+    assert paper.known("4.7 k\u2126, 10 \u03bcF, złoty") == "4.7 kΩ, 10 µF, złoty"  # ohm sign, Greek mu
+    assert paper.known("Щука Ёж") == "Shchuka Ezh"  # ICAO Doc 9303 part 3 table, from memory
+    assert paper.known("漢 e\u0301\a") == "[U+6F22] é[U+0007]"
+    names = "αβγΩωµжш漢字ł"
+    assert len({paper.known(name) for name in names}) == len(names)
     broken = paper.wrapped("W" * 400, 50.0)
     assert "".join(broken) == "W" * 400
     assert all(paper.length(line, "Vera", 9.0) <= 50.0 for line in broken)
