@@ -65,6 +65,7 @@ def neighbours(board: Board, copper: dict[str, NetCopper]) -> tuple[Neighbours, 
     """Return every pair of conductors that could plausibly have shorted, the likeliest first."""
     rules = board.description.rules
     found: dict[tuple[str, str], list[Site]] = {}
+    open_vias = {via.at for via in board.vias if via.hole > rules.tent_vias_up_to}  # no mask over them
     for side in COPPER_LAYERS:
         layer = _Layer()
         for key, net in copper.items():
@@ -75,7 +76,9 @@ def neighbours(board: Board, copper: dict[str, NetCopper]) -> tuple[Neighbours, 
                     layer.pieces.append(piece)
         for i, j, gap in _near(layer):
             a, b = layer.pieces[i], layer.pieces[j]
-            bare = sum(1 for p in (a, b) if p.what == "land" or not rules.mask)
+            bare = sum(
+                1 for p in (a, b) if p.what == "land" or not rules.mask or (p.what == "via land" and p.at in open_vias)
+            )
             if gap <= (BRIDGE if bare == 2 else ETCH):
                 pair = (layer.keys[i], layer.keys[j])
                 found.setdefault(pair if pair[0] < pair[1] else pair[::-1], []).append(_site(a, b, side, gap, bare))

@@ -1,5 +1,8 @@
 """Every single fault put into a board, and whether the bench sheet finds it.
 
+What a buzz-out cannot tell, and so is not tried: copper or a joint that still conducts but barely (a hairline crack, a
+neck half etched, a joint that fails when warm), a break in a loop that parts no pads, and what only current shows.
+
 By hand, over the demos and all circuits: ``python -m tests.bench.injection [NAME ...]``.
 """
 
@@ -33,10 +36,11 @@ from tests.bench.meter import (
     joints,
     looked_at,
     refused,
+    threes,
 )
 
 ROOT = Path(__file__).parents[2]
-KINDS = ("cut", "via", "plating", "bridge", "joint", "blob")
+KINDS = ("cut", "neck", "via", "plating", "bridge", "joint", "blob", "three")
 
 
 @dataclass
@@ -100,6 +104,12 @@ def inject(board: Board) -> Account:
         looked = not read and looked_at(sheet, fault)
         account.looked += looked
         _count(account, blob, read or looked)
+    for fault in threes(faulty):
+        account.tried["three"] += 1
+        read = caught_fitted(sheet, Meter(faulty, fault, True, resistance))
+        looked = not read and looked_at(sheet, fault)
+        account.looked += looked
+        _count(account, Fault("three", fault.net, fault.layer, fault.area), read or looked)
     for fault in joints(faulty):
         account.tried["joint"] += 1
         meter = Meter(faulty, fault, True, resistance)

@@ -19,18 +19,19 @@ from shapely.geometry import LineString, Point
 
 from modboard.bench.continuity import Spot
 from modboard.bench.sheet import BenchSheet, Silence
-from modboard.layout.board import COPPER_LAYERS, Board, Pad, Track, Via
+from modboard.layout.board import COPPER_LAYERS, Board, Pad, Pour, Track, Via
 
 BEEP = 50.0  # Ω; the beeper of a meter sounds below 30 to 50 Ω (common practice)
 KNIFE = 0.06  # mm wide
 STEP = 1.0  # mm between cuts along a track
 SENT = 100.0  # mA sent through what is too low to read in ohms
+NECK = 0.8  # mm; a pour narrower than this is a neck
 NEAR_LANDS, NEAR_COPPER = 1.0, 0.5  # mm a blob of solder, or a flaw in etching, can span (common practice)
 
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing wrong: `kind` is "cut", "via", "plating", "joint" or "bridge"."""
+    """One thing wrong: `kind` is "cut", "neck", "via", "plating", "joint" or "bridge"."""
 
     kind: str
     net: str
@@ -81,7 +82,7 @@ class Faulty:
         pieces: dict[tuple[str, str], list[Any]] = {}
         plated = self.board.description.rules.layers_plated
         for key, united in self.united.items():
-            cut = fault is not None and fault.kind == "cut" and key == (fault.net, fault.layer)
+            cut = fault is not None and fault.kind in ("cut", "neck") and key == (fault.net, fault.layer)
             area = united.difference(fault.area) if cut and fault else united
             pieces[key] = list(area.geoms) if area.geom_type == "MultiPolygon" else [area]
             graph.add_nodes_from((*key, n) for n in range(len(pieces[key])))
@@ -187,7 +188,34 @@ def copper_faults(faulty: Faulty) -> Iterator[Fault]:
         for name, pad in faulty.names.items():
             if len(pad.layers) == 2 and pad.net:
                 yield Fault("plating", pad.net, thing=name)
+    for pour in board.pours:
+        yield from necks(pour)
     yield from bridges(faulty)
+
+
+def necks(pour: Pour) -> Iterator[Fault]:
+    """Etch a pour away wherever it is narrower than `NECK`: each spoke of a pad and each strait between clearances."""
+    wide = pour.area.buffer(-NECK / 2).buffer(NECK / 2 + 1e-3)
+    left = pour.area.difference(wide)
+    for neck in getattr(left, "geoms", [left]):
+        if neck.area > NECK * KNIFE:  # less is the corner of something wide
+            yield Fault("neck", pour.net, pour.layer, neck.buffer(1e-2))
+
+
+def threes(faulty: Faulty) -> Iterator[Fault]:
+    """Join three nets by one blob: two bridges between lands that meet on the land in the middle."""
+    found = list(bridges(faulty, lands_only=True))
+    for name, pad in faulty.names.items():
+        land = pad.shape.polygon()
+        here = [f for f in found if f.layer in pad.layers and f.area.intersects(land)]
+        for one, other in itertools.combinations(here, 2):
+            area = shapely.union(one.area, other.area)
+            if one.layer == other.layer and len(_bridged(faulty, one.layer, area)) > 2:
+                yield Fault("bridge", pad.net or name, one.layer, area)
+
+
+def _bridged(faulty: Faulty, layer: str, area: Any) -> set[str]:
+    return {net for (net, on), copper in faulty.united.items() if on == layer and copper.intersects(area)}
 
 
 def joints(faulty: Faulty) -> Iterator[Fault]:
@@ -229,6 +257,11 @@ def bridges(faulty: Faulty, *, lands_only: bool = False) -> Iterator[Fault]:
                 shapes.append(pad.shape.polygon())
                 nets.append(pad.net or name)
                 lands.append(True)
+        for via in faulty.board.vias:
+            if open_to_solder(faulty.board, via):
+                shapes.append(via.shape.polygon())
+                nets.append(via.net)
+                lands.append(True)
         if not shapes:
             continue
         tree = shapely.STRtree(shapes)
@@ -239,6 +272,12 @@ def bridges(faulty: Faulty, *, lands_only: bool = False) -> Iterator[Fault]:
                 if gap <= (NEAR_LANDS if lands[i] and lands[j] else NEAR_COPPER):
                     blob = shapely.shortest_line(shapes[i], shapes[j]).buffer(0.05)
                     yield Fault("bridge", nets[i], layer, blob)
+
+
+def open_to_solder(board: Board, via: Via) -> bool:
+    """Tell whether no mask covers a via: there is none, or it is left open over holes as large as this."""
+    rules = board.description.rules
+    return not rules.mask or via.hole > rules.tent_vias_up_to
 
 
 def harmful(sound: Meter, meter: Meter) -> bool:
