@@ -9,6 +9,7 @@ from modboard.bench.build import BuildStep, build_order
 from modboard.bench.continuity import Continuity, Probe, Suspect, continuity
 from modboard.bench.copper import NetCopper, conductors
 from modboard.bench.power import PowerStep, ladder
+from modboard.bench.reach import reached, reached_all, turned_over
 from modboard.bench.readings import Expected, Network
 from modboard.bench.shorts import Neighbours, neighbours
 from modboard.bench.wiring import WayBack, Wire, way_back, wiring
@@ -83,6 +84,12 @@ def bench_sheet(board: Board) -> BenchSheet:
         bare = continuity(board, unsoldered)
         silent = Expected("silent", float("inf"))
         bare_apart = tuple(Silence(pair, silent, False) for pair in neighbours(board, unsoldered))
+    if turned := turned_over(board):  # parts hide leads from the iron's side; on the bare board nothing does
+        whole = reached_all(whole, turned)
+        apart = tuple(
+            replace(s, pair=replace(s.pair, red=reached(s.pair.red, turned), black=reached(s.pair.black, turned)))
+            for s in apart
+        )
     return BenchSheet(
         board,
         copper,

@@ -132,3 +132,16 @@ def test_suspects_name_the_place() -> None:
     silent = [p for p in whole.probes if via[0] in p.suspects]
     assert [{p.red.pad, p.black.pad} & {"R1.1"} for p in silent] == [{"R1.1"}]
     assert whole.suspects[via[0]].words == "via of SIG not plated through"
+
+
+def test_a_lead_hidden_by_another_part_is_probed_from_the_other_side() -> None:
+    """C2 lies on the bottom; put under R1's first lead, it hides that joint from below, once it is fitted."""
+    made = sample_board()
+    lead = next(p.at for p in made.pads if (p.reference, p.number) == ("R1", "1"))
+    under = replace(made, parts=tuple(replace(p, at=lead) if p.part.reference == "C2" else p for p in made.parts))
+    sheet = bench_sheet(under)
+    fitted = {s.side for p in sheet.whole.probes for s in (p.red, p.black) if s.pad == "R1.1"}
+    bare = {s.side for p in sheet.bare.probes for s in (p.red, p.black) if s.pad == "R1.1"}
+    assert (fitted, bare) == ({"top"}, {"bottom"})
+    for s in (s for p in bench_sheet(made).whole.probes for s in (p.red, p.black) if s.pad == "R1.1"):
+        assert s.side == "bottom"
