@@ -33,6 +33,13 @@ class Shape:
         """Return the gap in mm to `other`; negative or zero where the shapes touch or overlap."""
         return float(shapely.distance(self.core, other.core)) - self.radius - other.radius
 
+    def overlaps(self, other: Shape) -> bool:
+        """Tell whether the shapes share area, by more than `TOLERANCE`: two polygons are never nearer than 0."""
+        if self.radius + other.radius > 0:
+            return self.distance(other) < -TOLERANCE
+        small, large = sorted((self.core, other.core), key=lambda core: float(core.area))
+        return bool(small.buffer(-TOLERANCE).intersects(large))
+
     def grown(self, by: float) -> Shape:
         """Return the shape with `by` mm more all round (less if negative, down to the core)."""
         return Shape(self.core, max(0.0, self.radius + by))

@@ -69,7 +69,7 @@ def touching(items: Sequence[Item]) -> list[tuple[int, int]]:
     return wired + [
         (i, j)
         for i, j in sorted(zip(pairs[0].tolist(), pairs[1].tolist(), strict=True))
-        if i < j and set(layers_of(items[i])) & set(layers_of(items[j])) and shapes[i].distance(shapes[j]) < -TOLERANCE
+        if i < j and set(layers_of(items[i])) & set(layers_of(items[j])) and shapes[i].overlaps(shapes[j])
     ]
 
 

@@ -79,7 +79,7 @@ def _pour(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
     found = []
     for piece in sorted(shapely.get_parts(area), key=lambda g: (g.bounds, g.area)):
         shape = Shape(piece, 0.0)
-        joined = sum(shape.distance(joint) < 0 for joint in joints) if piece.area >= LEAST_AREA else 0
+        joined = sum(shape.overlaps(joint) for joint in joints) if piece.area >= LEAST_AREA else 0
         if joined > 1 or (joined == 1 and piece.area >= LEAST_ALONE):
             found.append(Pour(net.name, layer, shapely.normalize(piece)))
     return found

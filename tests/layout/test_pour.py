@@ -120,3 +120,13 @@ def test_a_tail_that_leads_nowhere_is_cut_back_to_what_the_track_passes() -> Non
         assert trimmed([near, far, long, down, end]) == [near, far, long, down, end]
     alone = Track("N", "top", ((20.0, 0.0), (25.0, 0.0)), 0.25)
     assert trimmed([near, alone]) == [near, alone]
+
+
+def test_a_square_land_and_the_spokes_of_a_pour_are_one_piece() -> None:
+    # Both are polygons grown by nothing, so their distance is never below 0, however much they overlap.
+    land = Shape(shapely.box(0.0, 0.0, 2.0, 2.0), 0.0)
+    assert land.overlaps(Shape(shapely.box(1.0, 0.5, 9.0, 1.5), 0.0))
+    assert land.overlaps(Shape(shapely.box(-9.0, -9.0, 9.0, 9.0), 0.0))
+    assert not land.overlaps(Shape(shapely.box(2.0, 0.0, 4.0, 2.0), 0.0))  # side by side is not joined
+    assert not land.overlaps(Shape(shapely.Point(2.5, 1.0), 0.5))
+    assert land.overlaps(Shape(shapely.Point(2.5, 1.0), 0.51))
