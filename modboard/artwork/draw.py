@@ -8,6 +8,7 @@ from modboard.artwork.legend import draw_legend
 from modboard.artwork.mask import mask_openings, pad_owner, paste_apertures
 from modboard.artwork.model import Artwork, Drill, Feature, Flash, Function, Layer, LayerName, Owner, Region, Stroke
 from modboard.describe.model import Side
+from modboard.describe.rules import Rules
 from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer
 from modboard.library.model import PadForm
 
@@ -24,22 +25,28 @@ def draw(board: Board) -> Artwork:
     drawn: dict[LayerName, tuple[Feature, ...]] = {}
     for side in COPPER_LAYERS:
         drawn[_name("copper", side)] = copper(board, side)
-    unplaced: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())
+    marks: tuple[str, ...] = ()
+    references: tuple[str, ...] = ()
     if rules.mask:
         for side in COPPER_LAYERS:
             drawn[_name("mask", side)] = mask_openings(board, side)
     if rules.mask and rules.legend:
         openings = {side: drawn[_name("mask", side)] for side in COPPER_LAYERS}
         legends, marks, references = draw_legend(board, openings)
-        unplaced = (marks, references)
         for side in COPPER_LAYERS:
             drawn[_name("legend", side)] = legends[side]
     for side in COPPER_LAYERS if rules.layers_plated else ():
         drawn[_name("paste", side)] = paste_apertures(board, side)
     drawn["profile"] = profile(board)
-    always = {"copper-bottom", "profile"} | (set() if rules.one_sided else {"copper-top"})
+    always = always_drawn(rules)
     layers = tuple(Layer(name, features) for name, features in drawn.items() if features or name in always)
-    return Artwork(board, layers, drills(board), *unplaced)
+    return Artwork(board, layers, drills(board), marks, references)
+
+
+def always_drawn(rules: Rules) -> frozenset[LayerName]:
+    """Return the layers that a board has though nothing may be on them."""
+    top: tuple[LayerName, ...] = () if rules.one_sided else ("copper-top",)
+    return frozenset(("copper-bottom", "profile", *top))
 
 
 def _name(kind: str, side: Side) -> LayerName:

@@ -77,8 +77,7 @@ class Room:
         self.side = side
         self.inner = inner
         shapely.prepare(inner)
-        self._blocked = list(blocked)
-        self.blocked = shapely.STRtree(self._blocked)
+        self.blocked = shapely.STRtree(list(blocked))
         near = [*bodies, *lands]
         self.owners = np.array([reference for reference, _ in near], dtype=object)
         self.bodies = shapely.STRtree([area for _, area in bodies])
@@ -145,8 +144,7 @@ class Room:
 
     def keep_off(self, area: Any) -> None:
         """Let nothing that is put down later touch `area`."""
-        self._blocked.append(area)
-        self.blocked = shapely.STRtree(self._blocked)
+        self.blocked = shapely.STRtree([*self.blocked.geometries, area])
 
     def clear(self, boxes: Array, taken: Sequence[tuple[float, ...]]) -> Array:
         """Tell for each box whether it keeps clear of all boxes in `taken`."""

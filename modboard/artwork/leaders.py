@@ -28,22 +28,25 @@ Frame = tuple[float, float, float, float]
 
 
 def places_further(text: str, owner: Owner, frame: Frame, height: float, pen: float) -> Places:
-    """Return places up to `FURTHEST` from a frame, nearer ones cheaper."""
-    x0, y0, x1, y1 = frame
+    """Return places up to `FURTHEST` from a frame; what the line to them costs comes on top."""
     blocks = []
     for quarter in (0, 1):
         wide, high = size(text, height, pen, quarter)
         reach = FURTHEST + wide / 2, FURTHEST + high / 2
-        xs = np.arange(x0 - reach[0], x1 + reach[0], COARSER)
-        ys = np.arange(y0 - reach[1], y1 + reach[1], COARSER)
+        xs = np.arange(frame[0] - reach[0], frame[2] + reach[0], COARSER)
+        ys = np.arange(frame[1] - reach[1], frame[3] + reach[1], COARSER)
         x, y = (grid.ravel() for grid in np.meshgrid(xs, ys))
-        across = np.maximum(np.maximum(x0 - x, x - x1) - wide / 2, 0.0)
-        up = np.maximum(np.maximum(y0 - y, y - y1) - high / 2, 0.0)
-        off = np.hypot(across, up)
-        fair = (off >= NEAREST) & (off <= FURTHEST)
-        rows = np.column_stack([x, y, np.full_like(x, height), np.full_like(x, quarter), 0.6 * quarter + 0.0 * x])
-        blocks.append(rows[fair])
+        off = _away(frame, x, y, wide / 2, high / 2)
+        x, y = (v[(off >= NEAREST) & (off <= FURTHEST)] for v in (x, y))
+        blocks.append(np.column_stack([x, y, *(np.full_like(x, v) for v in (height, quarter, 0.6 * quarter))]))
     return Places(text, owner, np.vstack(blocks))
+
+
+def _away(frame: Frame, x: Array, y: Array, half_wide: float = 0.0, half_high: float = 0.0) -> Array:
+    """Return how far points, or boxes about them of the given half sizes, are from a frame; 0 where they meet it."""
+    across = np.maximum(np.maximum(frame[0] - x, x - frame[2]) - half_wide, 0.0)
+    up = np.maximum(np.maximum(frame[1] - y, y - frame[3]) - half_high, 0.0)
+    return np.hypot(across, up)
 
 
 def lead(room: Room, places: Places, frame: Frame, pen: float) -> Label | None:
@@ -92,9 +95,7 @@ class Ways:
         xs = np.arange(origin[0], frame[2] + reach, STEP)
         ys = np.arange(origin[1], frame[3] + reach, STEP)
         x, y = np.meshgrid(xs, ys)
-        points = shapely.points(x, y)
-        taken = [shapely.box(*box) for box in room.taken]
-        texts = shapely.STRtree(taken)
+        texts = shapely.STRtree([shapely.box(*box) for box in room.taken])
 
         def touched(shapes: Any) -> Any:
             """Tell which of an array of shapes the pen must not follow."""
@@ -105,16 +106,13 @@ class Ways:
             bad[near[room.owners[what] != owner.reference] if len(what) else near] = True
             return bad
 
-        off = np.hypot(
-            np.maximum(np.maximum(frame[0] - x, x - frame[2]), 0.0),
-            np.maximum(np.maximum(frame[1] - y, y - frame[3]), 0.0),
-        )
-        closed = touched(points.ravel()).reshape(x.shape) | (off < pen / 2)
+        off = _away(frame, x, y)
+        closed = touched(shapely.points(x.ravel(), y.ravel())).reshape(x.shape) | (off < pen / 2)
         starts = [(int(j), int(i)) for j, i in np.argwhere(~closed & (off < pen / 2 + 1.5 * STEP))]
         lengths = np.full(x.shape, np.inf)
         before: dict[tuple[int, int], tuple[int, int]] = {}
         queue = [(0.0, cell) for cell in starts]
-        for _, cell in queue:
+        for cell in starts:
             lengths[cell] = 0.0
         while queue:
             length, (j, i) = heapq.heappop(queue)
@@ -147,9 +145,10 @@ class Ways:
         while cells[-1] in self.before:
             cells.append(self.before[cells[-1]])
         points = [(round(self.origin[0] + i * STEP, 6), round(self.origin[1] + j * STEP, 6)) for j, i in cells]
-        kept = points[:1]
-        while kept[-1] != points[-1]:
-            first = points.index(kept[-1])
-            straight = (p for p in reversed(points[first + 2 :]) if self.free(shapely.LineString([kept[-1], p])))
-            kept.append(next(straight, points[first + 1]))
+        kept, first = points[:1], 0
+        while first < len(points) - 1:
+            further = range(len(points) - 1, first + 1, -1)
+            straight = (k for k in further if self.free(shapely.LineString([points[first], points[k]])))
+            first = next(straight, first + 1)
+            kept.append(points[first])
         return shapely.LineString(kept if len(kept) > 1 else [kept[0], (kept[0][0] + STEP / 2, kept[0][1])])

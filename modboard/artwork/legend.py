@@ -114,10 +114,12 @@ def _texts(board: Board, side: CopperLayer, openings: Sequence[Feature]) -> tupl
     frames = {p.part.reference: _frames(p, board) for p in _on(board, side)}
     labels, crowded = _references(room, frames, heights, pen)
     if crowded:  # smaller texts leave each other more room
-        smaller = _room(board, side, openings)
-        again = _references(smaller, frames, heights[1:], pen)
+        before, room.taken = room.taken, []
+        again = _references(room, frames, heights[1:], pen)
         if len(again[1]) < len(crowded):
-            room, labels, crowded = smaller, *again
+            labels, crowded = again
+        else:
+            room.taken = before
     missing = []
     for places in crowded:  # no room beside the part: further off, with a line that leads to it
         frame = frames[places.owner.reference][-1]

@@ -15,7 +15,7 @@ from typing import Literal
 import shapely
 from shapely.geometry import LineString
 
-from modboard.geometry import TOLERANCE, Position, Shape, stroke
+from modboard.geometry import Position, Shape, stroke
 from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer, Pad
 
 Break = Literal["track", "hole", "joint"]  # what can be broken; other pieces are there to join
@@ -196,12 +196,5 @@ def _join_touching(net: NetCopper) -> None:
     first, second = tree.query(cores, predicate="dwithin", distance=[s.radius + widest for s in shapes if s])
     for i, j in zip(first.tolist(), second.tolist(), strict=True):
         a, b = net.pieces[numbers[i]], net.pieces[numbers[j]]
-        if i < j and a.layer == b.layer and a.shape and b.shape and _overlap(a.shape, b.shape):
+        if i < j and a.layer == b.layer and a.shape and b.shape and a.shape.overlaps(b.shape):
             net.join(numbers[i], numbers[j])
-
-
-def _overlap(a: Shape, b: Shape) -> bool:
-    """Tell whether two shapes share copper; those without radius, as a square land and a pour, by area."""
-    if a.radius + b.radius > TOLERANCE:
-        return a.distance(b) < -TOLERANCE
-    return float(a.core.intersection(b.core).area) > TOLERANCE**2

@@ -50,7 +50,8 @@ def sharp(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
         long = math.dist(piece.start, piece.end) > piece.width / 2  # a shorter one lies within the round of its own end
         for end, way in zip(piece.knots, (piece.way, opposite(piece.way)), strict=True):
             legs[end] |= {way} if long else set()
-    for key, ways in (*passing(pieces, list(legs)), *crossing(pieces)):
+    tree = shapely.STRtree([shapely.LineString([piece.start, piece.end]) for piece in pieces])
+    for key, ways in (*passing(pieces, tree, list(legs)), *crossing(pieces, tree)):
         legs[key] |= ways
     lands = [item.shape for item in layer.items if isinstance(item.feature, Flash)]
     nets = [item.net for item in layer.items if isinstance(item.feature, Flash)]
@@ -103,17 +104,17 @@ def knot(at: Position) -> tuple[int, int]:
     return round(at[0] / TOLERANCE), round(at[1] / TOLERANCE)
 
 
-def passing(pieces: list[Piece], joints: list[Knot]) -> Iterator[tuple[Knot, set[float]]]:
+def passing(pieces: list[Piece], tree: shapely.STRtree, joints: list[Knot]) -> Iterator[tuple[Knot, set[float]]]:
     """Yield the ways along each track of a joint's net in whose copper the joint lies, but not at one of its ends.
 
     Both ways if the track goes on for more than half its width on either side; beside an end, only the way from it.
     """
     if not pieces:
         return
-    lines = shapely.linestrings([[piece.start, piece.end] for piece in pieces])
+    lines = tree.geometries
     points = shapely.points([(x * TOLERANCE, y * TOLERANCE) for _, x, y in joints])
     widest = max(piece.width for piece in pieces)
-    asked, found = shapely.STRtree(lines).query(points, predicate="dwithin", distance=widest / 2)
+    asked, found = tree.query(points, predicate="dwithin", distance=widest / 2)
     away = shapely.distance(points[asked], lines[found])
     along = shapely.line_locate_point(lines[found], points[asked])
     for i, j, off, done in zip(asked.tolist(), found.tolist(), away.tolist(), along.tolist(), strict=True):
@@ -125,12 +126,10 @@ def passing(pieces: list[Piece], joints: list[Knot]) -> Iterator[tuple[Knot, set
         yield joints[i], ways
 
 
-def crossing(pieces: list[Piece]) -> Iterator[tuple[Knot, set[float]]]:
+def crossing(pieces: list[Piece], tree: shapely.STRtree) -> Iterator[tuple[Knot, set[float]]]:
     """Yield where tracks of one net cross each other between their ends, with the four ways from there."""
-    if not pieces:
-        return
-    lines = shapely.linestrings([[piece.start, piece.end] for piece in pieces])
-    one, other = shapely.STRtree(lines).query(lines, predicate="crosses")
+    lines = tree.geometries
+    one, other = tree.query(lines, predicate="crosses")
     for i, j in zip(one.tolist(), other.tolist(), strict=True):
         if i < j and pieces[i].net == pieces[j].net:
             point = shapely.intersection(lines[i], lines[j])

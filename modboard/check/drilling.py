@@ -11,6 +11,7 @@ from modboard.check.findings import Finding
 from modboard.check.inspection import Inspection
 from modboard.check.rule import Rule
 from modboard.check.words import name_of, spot
+from modboard.describe.drills import ALIKE
 from modboard.geometry import TOLERANCE
 
 SLOT_WIDTH = Rule(
@@ -38,7 +39,6 @@ RULES = (SLOT_WIDTH, ASPECT_RATIO, DRILL_SIZES)
 
 SLOT_LEAST = {"A": 1.0, "B": 0.8, "C": 0.5}  # mm by producibility level; 1.0 is the cutter every board house has
 ASPECT_MOST = {"A": 5.0, "B": 6.0, "C": 10.0}  # thickness over hole by producibility level, capability tables
-ALIKE = 0.05  # mm between sizes that one drill can make, common practice
 CHORDS = 0.002  # mm that chords take off the width of a round cut-out: the outline's arcs are true to a micrometre
 TOOLS = 8  # sizes in one job that cost nothing extra, common practice
 

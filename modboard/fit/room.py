@@ -16,9 +16,10 @@ from modboard.describe.rules import Rules
 from modboard.fit.distance import EXACT, Gap, Ground, apart, ground, within
 from modboard.geometry import Position
 from modboard.layout.board import Board, PlacedPart
+from modboard.layout.place.room import CLEAR
 
 SOLDER = 0.5  # mm that a soldered joint stands below the board at the least, IPC-A-610 (from memory)
-LID_MARGIN = 0.5  # mm of air between a part and lid or floor, common practice
+LID_MARGIN = CLEAR  # mm of air between a part and lid or floor
 BEYOND = 1000.0  # mm, farther than any wall
 
 

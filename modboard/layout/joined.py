@@ -73,6 +73,15 @@ def touching(items: Sequence[Item]) -> list[tuple[int, int]]:
     ]
 
 
+def _beside(pairs: Sequence[tuple[int, int]]) -> dict[int, list[int]]:
+    """Return, for each item of some pair, those it is paired with."""
+    found: dict[int, list[int]] = {}
+    for i, j in pairs:
+        found.setdefault(i, []).append(j)
+        found.setdefault(j, []).append(i)
+    return found
+
+
 def _rooted(count: int, pairs: Sequence[tuple[int, int]]) -> list[int]:
     """Return, for each of `count` items, the first item of its connected group."""
     root = list(range(count))
@@ -121,10 +130,7 @@ def spare(items: Sequence[Item], relief: float) -> set[int]:
             count += sum(part.length > 0 for part in shapely.get_parts(crossed))
         return count
 
-    touches: dict[int, list[int]] = {}
-    for i, j in pairs:
-        touches.setdefault(i, []).append(j)
-        touches.setdefault(j, []).append(i)
+    touches = _beside(pairs)
     poured_in = [k for k in rings if any(isinstance(items[j], Pour) for j in touches.get(k, ()))]
 
     def starved(gone_now: int) -> bool:
@@ -150,10 +156,7 @@ def trimmed(items: Sequence[Item]) -> list[Item]:
     A track that passes nothing at all stays: it is not for this to say whether it is wanted.
     """
     found = list(items)
-    neighbours: dict[int, list[int]] = {}
-    for i, j in touching(items):
-        neighbours.setdefault(i, []).append(j)
-        neighbours.setdefault(j, []).append(i)
+    neighbours = _beside(touching(items))
     for k, track in enumerate(items):
         others = [found[j] for j in neighbours.get(k, ())] if isinstance(track, Track) and len(track.points) > 1 else []
         if not others:

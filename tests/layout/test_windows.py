@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from modboard import Cavity, Design
-from modboard.describe.model import Description
+from modboard.describe.model import Description, Opening
 from modboard.layout.place import place
 from modboard.layout.place.windows import OUT_OF_LINE, beside_windows, shared_out
 
@@ -27,8 +27,8 @@ def described(*openings: tuple[str, float, float], parts: str = "J1", along: flo
     return board.described()
 
 
-def names(found: dict[str, list[object]]) -> dict[str, list[str]]:
-    return {reference: [o.name for o in openings] for reference, openings in found.items()}  # type: ignore[attr-defined]
+def names(found: dict[str, Opening]) -> dict[str, list[str]]:
+    return {reference: [opening.name] for reference, opening in found.items()}
 
 
 def test_parts_share_a_wide_window_and_take_one_narrow_one_each() -> None:

@@ -13,7 +13,7 @@ from typing import Any, Literal
 
 import shapely
 
-from modboard.artwork.draw import PROFILE_PEN
+from modboard.artwork.draw import PROFILE_PEN, always_drawn
 from modboard.artwork.model import Artwork, Drill, Feature, Flash, Layer, LayerName, Stroke
 from modboard.fab.names import LAYER_FILES
 from modboard.fab.panel import figures
@@ -217,7 +217,7 @@ def _assembled(
     for copy in copies:
         for layer in copy.layers:
             layers[layer.name] += layer.features
-    always = {"copper-bottom", "profile"} | (set() if described.rules.one_sided else {"copper-top"})
+    always = always_drawn(described.rules)
     for side in ("top", "bottom"):
         if f"copper-{side}" in always:
             layers[f"copper-{side}"] += [_disc(at, figures.FIDUCIAL, "fiducial") for at in marks]  # type: ignore[index]

@@ -16,6 +16,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from modboard.describe.model import Description, MountingHole, Part, Side
+from modboard.describe.outline import THICKNESS_TO
 from modboard.geometry import QUARTER_SEGMENTS, circle
 from modboard.layout.board import PlacedPart
 from modboard.layout.place.drawn import Drawn
@@ -23,8 +24,7 @@ from modboard.layout.place.fits import fits
 from modboard.layout.place.standing import Standing, hull_points, land_hull
 from modboard.library.model import Body
 
-THICKNESS_TO = 0.1  # of the board's thickness that it may be out, ±10 % common practice of board houses
-CLEAR = 0.5  # mm of air between a part and lid or floor, as the fit asks for, common practice
+CLEAR = 0.5  # mm of air between a part and lid or floor, common practice; the fit asks for as much
 ROUND = 1 / math.cos(math.pi / (4 * QUARTER_SEGMENTS))  # so that chords of a grown corner lie outside the true arc
 
 

@@ -30,9 +30,8 @@ def in_rows(description: Description) -> Description:
     cavity = description.cavity
     if cavity is None:
         return description
-    room = Room(description, ())
     for row, opening in rows(description):
-        wishes = set_out(description, cavity, row, opening)
+        wishes, room = set_out(description, cavity, row, opening), Room(description, ())
         if wishes and all(_stands(room, part, wish) for part, wish in zip(row, wishes, strict=True)):
             given = {part.reference: wish for part, wish in zip(row, wishes, strict=True)}
             description = replace(description, wishes={**description.wishes, **given})
@@ -48,14 +47,14 @@ def rows(description: Description) -> Iterator[tuple[list[Part], Opening]]:
         for part in description.parts:
             named, wish = NUMBERED.fullmatch(part.reference), wish_of(description, part)
             if named and part.reference in facing and isinstance(wish, AtEdge):
-                key = (named[1], facing[part.reference][0].name, part.footprint.name, wish)
+                key = (named[1], facing[part.reference].name, part.footprint.name, wish)
                 alike.setdefault(key, []).append((int(named[2]), part))
         for numbered in alike.values():
             numbered.sort(key=lambda n: n[0])
             running = all(b[0] == a[0] + 1 for a, b in pairwise(numbered))
             if len(numbered) >= FEWEST and running:
                 row = [part for _, part in numbered]
-                yield row, facing[row[0].reference][0]
+                yield row, facing[row[0].reference]
 
 
 def set_out(description: Description, cavity: CavityModel, row: Sequence[Part], opening: Opening) -> list[AtEdge]:

@@ -18,8 +18,8 @@ def longest(part: Part) -> float:
     return float(np.ptp(points, axis=0).max()) if len(points) else 0.0
 
 
-def shared_out(description: Description, wall: Wall) -> dict[str, list[Opening]]:
-    """Return which openings of a wall each part that may stand anywhere along it is to face.
+def shared_out(description: Description, wall: Wall) -> dict[str, Opening]:
+    """Return which opening of a wall each part that may stand anywhere along it is to face, if there is one for it.
 
     An opening whose centre another part was given is taken; the others go to the parts in the order of the design, to
     as many as find room in them beside one another and to one at least.
@@ -31,15 +31,15 @@ def shared_out(description: Description, wall: Wall) -> dict[str, list[Opening]]
     given = [wish.along for _, wish in at_wall if wish.along is not None]
     free = [o for o in openings if not any(abs(along - o.centre) < o.width / 2 for along in given)]
     left = {o.name: o.width for o in free}
-    found: dict[str, list[Opening]] = {}
+    found: dict[str, Opening] = {}
     for part, wish in at_wall:
         if wish.along is not None:
             continue
         span = longest(part)
-        fitting = [o for o in free if left[o.name] >= min(span, o.width)]
-        if fitting:
-            left[fitting[0].name] -= max(span, 0.01)
-            found[part.reference] = fitting[:1]
+        fitting = next((o for o in free if left[o.name] >= min(span, o.width)), None)
+        if fitting is not None:
+            left[fitting.name] -= max(span, 0.01)
+            found[part.reference] = fitting
     return found
 
 
@@ -47,16 +47,16 @@ def beside_windows(description: Description, part: Part, wall: Wall, middles: An
     """Return what it costs (n,) to have the middle of a body `span` mm long at each of `middles` along the wall."""
     cost = np.zeros(len(middles))
     cavity = description.cavity
-    if cavity is None:
+    openings = [o for o in cavity.openings if o.wall == wall] if cavity else []
+    if cavity is None or not openings:
         return cost
-    own = shared_out(description, wall).get(part.reference, [])
-    for opening in cavity.openings:
-        if opening.wall == wall:
-            off = np.abs(middles - opening.centre)
-            if opening in own:
-                cost += OUT_OF_LINE * np.maximum(off - room_to_stand(cavity, opening, span), 0.0)
-            else:
-                cost += OUT_OF_LINE * np.maximum(opening.width / 2 + span / 2 - off, 0.0)
+    own = shared_out(description, wall).get(part.reference)
+    for opening in openings:
+        off = np.abs(middles - opening.centre)
+        if opening == own:
+            cost += OUT_OF_LINE * np.maximum(off - room_to_stand(cavity, opening, span), 0.0)
+        else:
+            cost += OUT_OF_LINE * np.maximum(opening.width / 2 + span / 2 - off, 0.0)
     return cost
 
 

@@ -126,7 +126,8 @@ class Negotiation:
         self._ways = self.ways
         if self._ways is None:
             self._ways = np.full(n2, kernels.EVERY_WAY | kernels.OTHER_LAYER, np.uint16)
-        self._one_way = tuple(_along(self._ways, lattice.nodes, axis) for axis in (kernels.ROWS, kernels.COLUMNS))
+        axes = () if self.ways is None else (kernels.ROWS, kernels.COLUMNS)
+        self._one_way = tuple(_along(self._ways, lattice.nodes, axis) for axis in axes)
         self._reaches = self.maps.pens.reaches(lattice.pitch, self.maps.rules)
         self._via_flags = self.maps.pens.via_flags()
         self._packed = [task.packed(lattice) for task in self.tasks]
