@@ -84,8 +84,9 @@ def sketch(
 
 def _attempt(description: Description, parts: tuple[PlacedPart, ...], seed: int, effort: Effort) -> Outcome | Sketch:
     problem = Problem(description, parts, effort.pitch, *drawn_copper(description), seed)
-    one_sided = description.rules.one_sided  # where a pour can't be trusted to get everywhere: it bargains as tracks
-    nets = [net for net in description.nets if len(net.pins) > 1 and (one_sided or not net.pour)]
+    one_sided = description.rules.one_sided
+    bargain = not description.rules.layers_plated  # a pour can't be trusted to get everywhere: it bargains as tracks
+    nets = [net for net in description.nets if len(net.pins) > 1 and (bargain or not net.pour)]
     tasks = [_pad_task(problem, net) for net in nets]
     tasks = [task for task in tasks if len(task.groups) > 1]
     prices = _prices(description, effort.pitch)
@@ -102,7 +103,7 @@ def _attempt(description: Description, parts: tuple[PlacedPart, ...], seed: int,
     crowded = (charged[:n] + charged[n:]).reshape(problem.lattice.height, problem.lattice.width)
     board = _finished(problem, negotiation, effort, seed)
     severed = [problem.nets[problem.number_of[name]] for name in dict.fromkeys(u.net for u in board.unrouted)]
-    severed = [net for net in severed if net.pour and not one_sided]
+    severed = [net for net in severed if net.pour and not bargain]
     if severed:  # what a pour leaves apart gets tracks of its own, and these bargain with all the others
         added = negotiation.add([_pad_task(problem, net) for net in severed])
         if not negotiation.run(effort.rounds, added):
