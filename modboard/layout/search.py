@@ -23,9 +23,10 @@ import numpy as np
 
 from modboard.describe.model import Description
 from modboard.errors import ModboardError
-from modboard.layout.board import Board
+from modboard.layout.board import Board, PlacedPart
 from modboard.layout.place import Congestion, place
-from modboard.layout.route.router import PITCH, Effort, Outcome, Sketch, route, sketch
+from modboard.layout.route.router import PITCH, Effort, Outcome, Sketch, route, sketch, walled_in
+from modboard.layout.route.walled import in_words as walls_in_words
 from modboard.layout.ways_out import WIDER, ways_out
 
 Progress = Callable[[str], None]
@@ -130,8 +131,10 @@ def _search(
     if not board.unrouted:
         return board
     lacking = frozenset(reference for u in board.unrouted for reference, _ in (u.start, u.end))
+    walls = walls_in_words(walled_in(description, placed_of(description, board), description.seed, PITCH / 2))
     tried = _tried(description, lacking, run, found)
-    return replace(board, remarks=(f"{in_words(board)}; {tried}",), crowded=congestion(best))
+    said = "; ".join(text for text in (in_words(board), walls, tried) if text)
+    return replace(board, remarks=(said,), crowded=congestion(best))
 
 
 def _all_rounds(
@@ -140,7 +143,8 @@ def _all_rounds(
     crowding: Congestion | None = None
     for number, round_ in enumerate(rounds):
         found.say(f"sketching up to {sum(round_.sketches)} arrangements, round {number + 1} of at most {len(rounds)}")
-        sketches: list[tuple[int, int]] = []
+        sketches: list[tuple[int, int, int]] = []
+        walled: list[frozenset[str]] = []
         first = description.seed * 1000 + 100 * number
         for count in round_.sketches:
             seeds = range(first, first + count)
@@ -150,21 +154,41 @@ def _all_rounds(
                 if isinstance(look, Outcome):
                     found.take(look)
                 elif isinstance(look, Sketch):
-                    sketches.append((look.clashes, seed))
+                    sketches.append((len(look.walled), look.clashes, seed))
+                    walled.append(look.walled)
                 else:
                     found.failure = found.failure or look
             if found.best is not None and not found.best.board.unrouted:
                 return
-        chosen = [seed for _, seed in sorted(sketches)[: round_.finals]]
+        chosen = [seed for _, _, seed in sorted(sketches)[: round_.finals]]
         if not chosen:
             return  # many arrangements and none legal: the parts do not fit
         found.say(f"routing the {len(chosen)} most promising in full")
         for outcome in run(in_full, repeat(description), chosen, repeat(round_), repeat(crowding)):
             found.take(outcome)
         assert found.best is not None
-        if not found.best.board.unrouted:
+        if not found.best.board.unrouted or _hopeless(description, found, walled):
             return
         crowding = congestion(found.best)
+
+
+def _hopeless(description: Description, found: Found, walled: list[frozenset[str]]) -> bool:
+    """Tell whether every arrangement of a round walls some net in, the best on a finer lattice as well.
+
+    It is then the same few pins over and over: those of a header at an edge, for example.
+    """
+    if found.best is None or not all(walled):
+        return False
+    pins = walled_in(description, placed_of(description, found.best.board), description.seed, PITCH / 2)
+    if pins:
+        found.say(f"every arrangement walls something in: {walls_in_words(pins)}")
+    return bool(pins)
+
+
+def placed_of(description: Description, board: Board) -> tuple[PlacedPart, ...]:
+    """Return the parts of the description as the board has them, without the wire links it may have got."""
+    own = {part.reference for part in description.parts}
+    return tuple(p for p in board.parts if p.part.reference in own)
 
 
 def _tried(description: Description, lacking: frozenset[str], run: Callable[..., Iterable[Any]], found: Found) -> str:

@@ -22,6 +22,7 @@ from modboard.layout.route.paths import copper_of
 from modboard.layout.route.problem import Problem, drawn_copper
 from modboard.layout.route.spread import spread_apart, teardrops
 from modboard.layout.route.tidy import tidied
+from modboard.layout.route.walled import Walled, walled_nets, walled_pins
 
 PITCH = 0.127  # mm; a twentieth of 0.1 inch, so that in-line and DIP pads lie on nodes
 VIA_LENGTH = 3.0  # mm of track that a via is worth
@@ -45,9 +46,12 @@ class Effort:
 
 @dataclass(frozen=True)
 class Sketch:
-    """A routing broken off early: how many clashes were left (less is more promising)."""
+    """A routing broken off early: how many clashes were left (less is more promising), and the nets that could not be
+    joined even on a board without other tracks.
+    """
 
     clashes: int
+    walled: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -82,28 +86,43 @@ def sketch(
     return _attempt(description, parts, seed, replace(effort, sketch=True))
 
 
+def walled_in(description: Description, parts: tuple[PlacedPart, ...], seed: int, pitch: float) -> tuple[Walled, ...]:
+    """Return the pins that no track could get to if nothing else were routed on the board as placed."""
+    problem = Problem(description, parts, pitch, *drawn_copper(description), seed)
+    tasks = [_pad_task(problem, net) for net in _bargaining(description)]
+    prices = _prices(description, pitch)
+    return walled_pins(problem, Negotiation(problem.maps, tasks, problem.pad_at(), prices, seed, problem.ways))
+
+
+def _bargaining(description: Description) -> list[Net]:
+    """Return the nets that are routed: all, or all that are not poured where holes are plated.
+
+    Without plated holes a pour can't be trusted to get everywhere, and bargains as tracks.
+    """
+    rules = description.rules
+    return [net for net in description.nets if len(net.pins) > 1 and not (net.pour and rules.layers_plated)]
+
+
 def _attempt(description: Description, parts: tuple[PlacedPart, ...], seed: int, effort: Effort) -> Outcome | Sketch:
     problem = Problem(description, parts, effort.pitch, *drawn_copper(description), seed)
-    one_sided = description.rules.one_sided
-    bargain = not description.rules.layers_plated  # a pour can't be trusted to get everywhere: it bargains as tracks
-    nets = [net for net in description.nets if len(net.pins) > 1 and (bargain or not net.pour)]
-    tasks = [_pad_task(problem, net) for net in nets]
+    tasks = [_pad_task(problem, net) for net in _bargaining(description)]
     tasks = [task for task in tasks if len(task.groups) > 1]
     prices = _prices(description, effort.pitch)
-    if crowding(problem) > DENSE and not one_sided:
+    if crowding(problem) > DENSE and not description.rules.one_sided:
         prices = replace(prices, across=ACROSS)
     dear = problem.dear()
     negotiation = Negotiation(problem.maps, tasks, problem.pad_at(), prices, seed, problem.ways, dear=dear)
     if not negotiation.run(effort.rounds):
         if effort.sketch:
-            return Sketch(negotiation.clash_log[-1])
+            clashes = negotiation.clash_log[-1]
+            return Sketch(clashes, frozenset(problem.nets[tasks[i].net].name for i in walled_nets(negotiation)))
         negotiation.settle()
     n = problem.lattice.nodes
     charged = negotiation.hist - dear
     crowded = (charged[:n] + charged[n:]).reshape(problem.lattice.height, problem.lattice.width)
     board = _finished(problem, negotiation, effort, seed)
     severed = [problem.nets[problem.number_of[name]] for name in dict.fromkeys(u.net for u in board.unrouted)]
-    severed = [net for net in severed if net.pour and not bargain]
+    severed = [net for net in severed if net.pour and description.rules.layers_plated]
     if severed:  # what a pour leaves apart gets tracks of its own, and these bargain with all the others
         added = negotiation.add([_pad_task(problem, net) for net in severed])
         if not negotiation.run(effort.rounds, added):
