@@ -59,6 +59,17 @@ def one_sided(description: Description) -> Description:
     return replace(description, rules=rules, parts=parts, wishes=wishes, nets=nets)
 
 
+def two_sided(description: Description) -> Description:
+    """Return a one-sided description with copper on both sides, as far as that differs: lands, links, rules."""
+
+    def turned(part: Part) -> Part:
+        lands = tuple(replace(n, opposite=False) if n.through else n for n in part.footprint.lands)
+        return replace(part, footprint=replace(part.footprint, lands=lands))
+
+    rules = replace(description.rules, title=description.rules.name, one_sided=False)
+    return replace(description, rules=rules, parts=tuple(turned(p) for p in description.parts))
+
+
 def _turned(part: Part) -> Footprint:
     return one_sided_footprint(part.footprint)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 from typing import Any
 
 import shapely
@@ -11,11 +12,15 @@ from shapely import affinity
 
 from modboard import library
 from modboard.describe.model import AtEdge, CavityModel, Description, Fixed, Free, Near, Part, Wish
+from modboard.describe.one_sided import one_sided_footprint, two_sided
 from modboard.describe.rule_sets import NAMES
 from modboard.describe.rules import Rules
 from modboard.errors import LibraryError
 from modboard.geometry import Position
 
+INSETS = (1.27, 2.54, 3.81)  # mm further from the edge: room for one to four tracks etched at home
+PRACTISED = {"track": 0.3, "gap": 0.3, "pour_gap": 0.3, "pad_land_min": 1.6}  # mm; film and a steady hand, common
+# practice: a track then passes between the pins of a DIP, 2.54 − 1.6 = 0.94 where 0.9 is asked for
 WIDER = (1.0, 2.0, 3.0, 5.0, 8.0, 12.0)  # mm, in each direction
 MOST_WISHES = 4  # wishes whose loss is tried one by one
 
@@ -37,17 +42,40 @@ def ways_out(
 
     `lacking` names the parts that found no place or have open connections.
     """
-    found = []
-    for way in (*without_wishes(description, lacking), *either_side(description), *finer_rules(description)):
+
+    def helps(way: WayOut) -> bool:
         say(f"trying a way out: {way.words}")
-        if works(way.description):
-            found.append(way.words)
-    for more in WIDER:
-        say(f"trying a way out: {more:g} mm more each way")
-        if works(stretched(description, more)):
-            found.append(f"a board {more:g} mm wider and deeper")
-            break
+        return works(way.description)
+
+    inwards = list(off_the_edge(description, lacking))
+    found = [way.words for way in islice(filter(helps, inwards), 1)]
+    for kind in (without_wishes(description, lacking), either_side(description), copper_on_both_sides(description)):
+        found += [way.words for way in filter(helps, kind)]
+    found += [way.words for way in filter(helps, finer_rules(description))]
+    found += [way.words for way in islice(filter(helps, wider(description)), 1)]
+    if not found and inwards:  # neither is enough alone
+        last = inwards[-1]
+        both = (WayOut(f"{last.words} and {way.words}", way.description) for way in wider(last.description))
+        found += [way.words for way in islice(filter(helps, both), 1)]
     return tuple(found)
+
+
+def wider(description: Description) -> Iterator[WayOut]:
+    """Yield the design on ever larger boards."""
+    for more in WIDER:
+        yield WayOut(f"a board {more:g} mm wider and deeper", stretched(description, more))
+
+
+def off_the_edge(description: Description, lacking: frozenset[str]) -> Iterator[WayOut]:
+    """Yield the design with the parts at an edge that lack something further in, so that tracks pass behind them."""
+    wishes = description.wishes
+    edged = {r: w for r, w in wishes.items() if r in lacking and isinstance(w, AtEdge) and w.inset >= 0}
+    names = " and ".join(sorted(edged))
+    for more in INSETS if edged else ():
+        moved = {r: replace(w, inset=round(w.inset + more, 6)) for r, w in edged.items()}
+        says = sorted({w.inset for w in moved.values()})
+        words = f"{names} {more:g} mm in from the edge (place(…, inset={' or '.join(f'{i:g}' for i in says)}))"
+        yield WayOut(words, replace(description, wishes={**wishes, **moved}))
 
 
 def without_wishes(description: Description, lacking: frozenset[str]) -> Iterator[WayOut]:
@@ -63,7 +91,9 @@ def without_wishes(description: Description, lacking: frozenset[str]) -> Iterato
 
 
 def either_side(description: Description) -> Iterator[WayOut]:
-    """Yield the design with every part that has no given place allowed on both sides."""
+    """Yield the design with every part that has no given place allowed on both sides; none with copper on one only."""
+    if description.rules.one_sided:
+        return
     wishes = dict(description.wishes)
     for part in description.parts:
         wish = wishes.get(part.reference, Free())
@@ -73,9 +103,27 @@ def either_side(description: Description) -> Iterator[WayOut]:
         yield WayOut('parts on both sides (place(…, side="either"))', replace(description, wishes=wishes))
 
 
+def copper_on_both_sides(description: Description) -> Iterator[WayOut]:
+    """Yield a one-sided design made with copper on both sides."""
+    if description.rules.one_sided:
+        yield WayOut("copper on both sides (not one-sided)", two_sided(description))
+
+
 def finer_rules(description: Description) -> Iterator[WayOut]:
-    """Yield the design at every named set of rules that has narrower tracks and gaps, the nearest first."""
+    """Yield the design at every set of rules that has narrower tracks and gaps, the nearest first.
+
+    For a board etched at home these are the same rules for a practised hand.
+    """
     now = description.rules
+    if not now.layers_plated:
+        figures: dict[str, Any] = {
+            name: figure for name, figure in PRACTISED.items() if figure < getattr(now, name) - 1e-9
+        }
+        if {"track", "gap"} & set(figures):
+            said = ", ".join(f"{name}={figure:g}" for name, figure in figures.items())
+            words = f'finer etching (rules=Rules.named("{now.name}", {said}))'
+            yield WayOut(words, at_rules(description, replace(now, **figures)))
+        return
     finer = [Rules.named(name) for name in NAMES]
     finer = [r for r in finer if r.track + r.gap < now.track + now.gap - 1e-9 and r.layers_plated]
     for rules in sorted(finer, key=lambda r: -(r.track + r.gap)):
@@ -91,6 +139,7 @@ def at_rules(description: Description, rules: Rules) -> Description:
             fresh = library.footprint(part.footprint.name, level=rules.level, land_min=rules.pad_land_min)
         except LibraryError:  # a part of the person's own keeps its lands
             return part
+        fresh = one_sided_footprint(fresh) if rules.one_sided else fresh
         return replace(part, footprint=fresh) if fresh.numbers() == part.footprint.numbers() else part
 
     nets = tuple(

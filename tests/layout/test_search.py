@@ -12,12 +12,22 @@ import pytest
 import shapely
 
 from modboard.artwork.draw import draw
+from modboard.describe.design import Design
 from modboard.describe.model import AtEdge, Description, Fixed, Free, MountingHole, Wish
+from modboard.describe.rules import Rules
 from modboard.errors import ModboardError
 from modboard.layout import search as searching
 from modboard.layout.route.router import Effort
 from modboard.layout.search import Round, search
-from modboard.layout.ways_out import either_side, finer_rules, stretched, without_wishes
+from modboard.layout.ways_out import (
+    copper_on_both_sides,
+    either_side,
+    finer_rules,
+    off_the_edge,
+    stretched,
+    ways_out,
+    without_wishes,
+)  # fmt: skip
 from modboard.view.crowding import crowding_view
 from tests.layout.boards import apart
 from tests.layout.place_cases import board, buffer_amplifier, random_board, simple_cavity, with_post
@@ -124,3 +134,47 @@ def test_ways_out_change_what_they_say_and_nothing_else() -> None:
         assert rules.track + rules.gap < before.rules.track + before.rules.gap
         assert [n.pins for n in way.description.nets] == [n.pins for n in before.nets]
         assert all(net.track_width >= rules.track and net.gap >= rules.gap for net in way.description.nets)
+
+
+def etched_at_home(single: bool) -> Description:
+    """Return a design for etching at home with a DIP-8 and a header at an edge."""
+    design = Design("home", outline=(40, 30), rules=Rules.named("home", one_sided=single))
+    design.part("U1", "dip-8", pins="A B C D E F G H")
+    design.part("J1", "header-2x2", pins="A B C D")
+    for name in "ABCD":
+        design.net(name, f"U1.{name} J1.{name}")
+    design.place("J1", edge="left")
+    return design.described()
+
+
+@pytest.mark.parametrize("single", [False, True])
+def test_boards_etched_at_home_have_ways_out_of_their_own(single: bool) -> None:
+    """A way out must be sayable: with the rules or the place that it names, the design describes what was tried."""
+    before = etched_at_home(single)
+    (finer,) = finer_rules(before)
+    rules = finer.description.rules
+    assert rules.one_sided is single and not rules.layers_plated and (rules.track, rules.gap) == (0.3, 0.3)
+    lands = [land for part in finer.description.parts for land in part.footprint.lands]
+    assert min(land.form.width for land in lands if land.hole) < 2.0 <= before.rules.pad_land_min
+    assert all(land.opposite is single for land in lands)
+    inset = [way.description.wishes["J1"].inset for way in off_the_edge(before, frozenset({"J1"}))]  # type: ignore[union-attr]
+    assert inset == sorted(inset) and min(inset) > 1.2  # a track and two gaps of the rules
+    assert not list(off_the_edge(before, frozenset({"U1"})))
+    both = list(copper_on_both_sides(before))
+    assert len(both) == single == (not list(either_side(before)))
+    for way in both:
+        assert [p.footprint for p in way.description.parts] == [p.footprint for p in etched_at_home(False).parts]
+        assert not way.description.rules.one_sided
+
+
+def test_two_changes_are_tried_together_where_neither_helps_alone() -> None:
+    """A board on which only a header further in on 3 mm more room can be had, to the trials' own words."""
+    before = etched_at_home(False)
+    said: list[str] = []
+
+    def works(variant: Description) -> bool:
+        wish = variant.wishes["J1"]
+        return isinstance(wish, AtEdge) and wish.inset > 3 and variant.outline.area >= 43 * 33 - 1e-6
+
+    found = ways_out(before, frozenset({"J1"}), works, said.append)
+    assert found == ("J1 3.81 mm in from the edge (place(…, inset=3.81)) and a board 3 mm wider and deeper",)
