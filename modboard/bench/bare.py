@@ -7,7 +7,7 @@ wires through the board, so each piece is proved by itself, from its own side, a
 from __future__ import annotations
 
 from modboard.bench.build import links_through
-from modboard.bench.copper import NetCopper
+from modboard.bench.pieces import NetCopper
 from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer
 
 

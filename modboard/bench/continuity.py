@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from modboard.bench.copper import NetCopper, solder_side
+from modboard.bench.copper import solder_side
+from modboard.bench.pieces import NetCopper
 from modboard.geometry import Position
 from modboard.layout.board import Board, CopperLayer
 
@@ -144,4 +145,5 @@ def _words(net: NetCopper, number: int, plated: bool) -> str:
         return f"no plating in the hole of {piece.owner}" if piece.owner else f"via of {net.name} not plated through"
     places = [(name, net.pieces[lead].at) for name, lead in net.leads.items()]
     near = sorted((abs(x - piece.at[0]) + abs(y - piece.at[1]), name) for name, (x, y) in places)
-    return f"track of {net.name} broken on the {piece.layer}, near {near[0][1]}"
+    thing, where = ("track", "") if piece.what == "track" else ("pour", "at a neck ")
+    return f"{thing} of {net.name} broken {where}on the {piece.layer}, near {near[0][1]}"

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from modboard.bench.bare import bare_conductors
 from modboard.bench.build import BuildStep, build_order
 from modboard.bench.continuity import Continuity, Probe, Suspect, continuity
-from modboard.bench.copper import NetCopper, conductors
+from modboard.bench.copper import conductors
+from modboard.bench.pieces import NetCopper
 from modboard.bench.power import PowerStep, ladder
 from modboard.bench.reach import reached, reached_all, turned_over
 from modboard.bench.readings import Expected, Network

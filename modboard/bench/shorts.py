@@ -8,12 +8,12 @@ by side over gap, more where an iron comes near.  The distances and weights are 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import shapely
 
 from modboard.bench.continuity import Spot, spots_of
-from modboard.bench.copper import NetCopper, Piece
+from modboard.bench.pieces import NetCopper, Piece
 from modboard.geometry import Position
 from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer
 
@@ -70,10 +70,10 @@ def neighbours(board: Board, copper: dict[str, NetCopper]) -> tuple[Neighbours, 
         layer = _Layer()
         for key, net in copper.items():
             for piece in net.pieces:
-                if piece.layer == side and piece.shape and piece.what != "joint":
+                if piece.layer == side and piece.shape and piece.what not in ("joint", "part of a pour"):
                     layer.keys.append(key)
                     layer.nets.append(net.name)
-                    layer.pieces.append(piece)
+                    layer.pieces.append(replace(piece, shape=piece.whole) if piece.whole else piece)
         for i, j, gap in _near(layer):
             a, b = layer.pieces[i], layer.pieces[j]
             bare = sum(

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from shapely.geometry import Point
 
 from modboard import Design
 from modboard.artwork.draw import draw
@@ -107,10 +108,10 @@ def test_hints_hold_for_every_fault_of_copper(window: web.Browser) -> None:
     board = sample_board()
     sheet, faulty = bench_sheet(board), Faulty(board)
     sound = Meter(faulty, None, False, resistance)
-    tried = 0
+    tried = necks = 0
     for fault in copper_faults(faulty):
         meter = Meter(faulty, fault, False, resistance)
-        if fault.kind in ("bridge", "neck") or not harmful(sound, meter):  # hints do not name necks of pours yet
+        if fault.kind == "bridge" or not harmful(sound, meter):
             continue
         beeps = [meter.one(p.red, p.black) for p in sheet.whole.probes]
         groups = window.run(
@@ -125,11 +126,16 @@ def test_hints_hold_for_every_fault_of_copper(window: web.Browser) -> None:
             near = [b for b in groups[0] if kind in b[3] and b[2] == fault.layer]
             assert min(abs(b[0] - x) + abs(b[1] - y) for b in near) < 12.0
             assert fault.net in near[0][3]
+        elif fault.kind == "neck":
+            near = [b for b in groups[0] if "neck" in b[3] and b[2] == fault.layer and fault.net in b[3]]
+            assert min(fault.area.distance(Point(b[0], b[1])) for b in near) < 1e-3
+            necks += 1
         else:
             x, y = fault.thing.at if fault.kind == "via" else faulty.names[str(fault.thing)].at  # type: ignore[union-attr]
             assert any(abs(b[0] - x) + abs(b[1] - y) < 1e-3 for b in groups[0])
         tried += 1
     assert tried > 80
+    assert necks > 5
 
 
 def test_a_bridge_is_named(window: web.Browser) -> None:

@@ -1,0 +1,71 @@
+"""Pours taken apart into wide areas and the necks between them: spokes of lands, straits between clearances.
+
+A pour is as good as unbreakable where it is wide; where it is narrow it breaks like a track.  What is narrow is what an
+opening by a disc of diameter `NECK` takes away (Serra, Image Analysis and Mathematical Morphology, 1982).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import shapely
+
+from modboard.bench.pieces import NetCopper, Piece
+from modboard.geometry import Shape
+from modboard.layout.board import Pour
+
+NECK = 0.8  # mm; narrower copper of a pour can be etched away like a track (common practice)
+SEAM = 0.002  # mm that narrow pieces are grown by, so that they touch what they were cut from
+
+
+def add_pour(net: NetCopper, pour: Pour) -> list[int]:
+    """Add a pour's wide areas and necks to `net`; return the numbers of the necks.
+
+    The first piece carries the outline of all (`whole`): neighbours are looked for once, not piece by piece.
+    """
+    wide = pour.area.buffer(-NECK / 2).buffer(NECK / 2).intersection(pour.area)
+    narrow = _areas(pour.area.difference(wide))
+    shapes = [Shape(area, 0.0) for area in _areas(wide)] + [Shape(area, SEAM) for area in narrow]
+    numbers = []
+    for n, shape in enumerate(shapes):
+        at = shape.core.representative_point()
+        neck = n >= len(shapes) - len(narrow)
+        whole = Shape(pour.area, 0.0) if n == 0 else None
+        what = "pour" if n == 0 else "part of a pour"
+        number = net.add(Piece(what, pour.layer, shape, (at.x, at.y), whole=whole))
+        if neck:
+            numbers.append(number)
+    return numbers
+
+
+def mark_necks(net: NetCopper, necks: list[int]) -> None:
+    """Say which of `necks` join anything, once it is known what touches what; give those that fork an arm each way.
+
+    An arm can break by itself: it parts one neighbour from all others.
+    """
+    for number in necks:
+        ways = sorted(net.beside[number])
+        if len(ways) < 2:
+            continue
+        piece = net.pieces[number]
+        net.pieces[number] = replace(piece, breaks="track")
+        if len(ways) == 2 or piece.shape is None:
+            continue
+        for other in ways:
+            at = piece.at
+            shape = net.pieces[other].shape
+            if shape is not None:
+                line = shapely.shortest_line(piece.shape.core, shape.core)
+                at = tuple(line.coords[0])
+            net.beside[number].discard(other)
+            net.beside[other].discard(number)
+            arm = net.add(Piece("part of a pour", piece.layer, None, at, "track"))
+            net.join(number, arm)
+            net.join(arm, other)
+
+
+def _areas(shape: Any) -> list[Any]:
+    """Return the polygons of what came of an operation, without lines, points and nothings, in a fixed order."""
+    found = [p for p in shapely.get_parts(shape) if p.geom_type == "Polygon" and not p.is_empty]
+    return sorted(found, key=lambda p: (p.bounds, p.area))
