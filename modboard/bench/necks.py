@@ -16,7 +16,7 @@ from modboard.geometry import Shape
 from modboard.layout.board import Pour
 
 NECK = 0.8  # mm; narrower copper of a pour can be etched away like a track (common practice)
-SEAM = 0.002  # mm that narrow pieces are grown by, so that they touch what they were cut from
+SEAM = 0.01  # mm; what overlaps a wide area by less hangs on by a hair, which goes with the neck beside it
 
 
 def add_pour(net: NetCopper, pour: Pour) -> list[int]:
@@ -26,7 +26,7 @@ def add_pour(net: NetCopper, pour: Pour) -> list[int]:
     """
     wide = pour.area.buffer(-NECK / 2).buffer(NECK / 2).intersection(pour.area)
     narrow = _areas(pour.area.difference(wide))
-    shapes = [Shape(area, 0.0) for area in _areas(wide)] + [Shape(area, SEAM) for area in narrow]
+    shapes = [Shape(area, 0.0) for area in _areas(wide.buffer(-SEAM))] + [Shape(area, 2 * SEAM) for area in narrow]
     numbers = []
     for n, shape in enumerate(shapes):
         at = shape.core.representative_point()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 from modboard.bench.bare import bare_conductors
@@ -10,7 +11,7 @@ from modboard.bench.continuity import Continuity, Probe, Suspect, continuity
 from modboard.bench.copper import conductors
 from modboard.bench.pieces import NetCopper
 from modboard.bench.power import PowerStep, ladder
-from modboard.bench.reach import reached, reached_all, turned_over
+from modboard.bench.reach import hidden, reached, reached_all, turned_over
 from modboard.bench.readings import Expected, Network
 from modboard.bench.shorts import Neighbours, neighbours
 from modboard.bench.wiring import WayBack, Wire, way_back, wiring
@@ -70,22 +71,28 @@ def bench_sheet(board: Board) -> BenchSheet:
     copper = conductors(board)
     network = Network(board.description)
     nets = {n.name for n in board.description.nets}
-    apart = tuple(
-        Silence(
-            pair,
-            network.expected(*pair.nets) if set(pair.nets) <= nets else Expected("silent", float("inf")),
-            any(site.bare == 2 for site in pair.sites),
+
+    def silences(under: Collection[str]) -> tuple[Silence, ...]:
+        return tuple(
+            Silence(
+                pair,
+                network.expected(*pair.nets) if set(pair.nets) <= nets else Expected("silent", float("inf")),
+                any(site.bare == 2 for site in pair.sites),
+            )
+            for pair in neighbours(board, copper, under)
         )
-        for pair in neighbours(board, copper)
-    )
+
     whole = bare = continuity(board, copper)
-    bare_apart = apart
+    apart = bare_apart = silences(())
     unsoldered = bare_conductors(board, copper)
     if unsoldered is not copper:
         bare = continuity(board, unsoldered)
         silent = Expected("silent", float("inf"))
         bare_apart = tuple(Silence(pair, silent, False) for pair in neighbours(board, unsoldered))
-    if turned := turned_over(board):  # parts hide leads from the iron's side; on the bare board nothing does
+    turned, under = turned_over(board), hidden(board)
+    if under:  # parts stand over pads once they are on; on the bare board nothing does
+        apart = silences(under)
+    if turned:
         whole = reached_all(whole, turned)
         apart = tuple(
             replace(s, pair=replace(s.pair, red=reached(s.pair.red, turned), black=reached(s.pair.black, turned)))

@@ -8,6 +8,7 @@ by side over gap, more where an iron comes near.  The distances and weights are 
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 
 import shapely
@@ -41,12 +42,16 @@ class Site:
 
 @dataclass(frozen=True)
 class Neighbours:
-    """Two conductors that come near one another, the places worst first, and where to put the probes."""
+    """Two conductors that come near one another, the places worst first, and where to put the probes.
+
+    `keys` name the conductors: on a bare board without plating one net is several.
+    """
 
     red: Spot
     black: Spot
     nets: tuple[str, str]
     sites: tuple[Site, ...]
+    keys: tuple[str, str] = ("", "")
 
     @property
     def weight(self) -> float:
@@ -61,8 +66,11 @@ class _Layer:
     pieces: list[Piece] = field(default_factory=list)
 
 
-def neighbours(board: Board, copper: dict[str, NetCopper]) -> tuple[Neighbours, ...]:
-    """Return every pair of conductors that could plausibly have shorted, the likeliest first."""
+def neighbours(board: Board, copper: dict[str, NetCopper], hidden: Collection[str] = ()) -> tuple[Neighbours, ...]:
+    """Return every pair of conductors that could plausibly have shorted, the likeliest first.
+
+    Pads that are `hidden` under other parts are probed only where a conductor has no other.
+    """
     rules = board.description.rules
     found: dict[tuple[str, str], list[Site]] = {}
     open_vias = {via.at for via in board.vias if via.hole > rules.tent_vias_up_to}  # no mask over them
@@ -82,7 +90,10 @@ def neighbours(board: Board, copper: dict[str, NetCopper]) -> tuple[Neighbours, 
             if gap <= (BRIDGE if bare == 2 else ETCH):
                 pair = (layer.keys[i], layer.keys[j])
                 found.setdefault(pair if pair[0] < pair[1] else pair[::-1], []).append(_site(a, b, side, gap, bare))
-    pairs = [_pair(board, [copper[k] for k in keys], tuple(sorted(s, key=_worst))) for keys, s in sorted(found.items())]
+    pairs = [
+        _pair(board, keys, [copper[k] for k in keys], tuple(sorted(s, key=_worst)), hidden)
+        for keys, s in sorted(found.items())
+    ]
     return tuple(sorted(pairs, key=lambda p: (-round(p.weight, 6), p.nets)))
 
 
@@ -121,12 +132,16 @@ def _called(piece: Piece) -> str:
     return f"pad {piece.owner}" if piece.owner else {"via land": "a via"}.get(piece.what, f"a {piece.what}")
 
 
-def _pair(board: Board, two: list[NetCopper], sites: tuple[Site, ...]) -> Neighbours:
-    """Choose the pads nearest to the likeliest place, both to be reached from one side if that can be."""
+def _pair(
+    board: Board, keys: tuple[str, str], two: list[NetCopper], sites: tuple[Site, ...], hidden: Collection[str]
+) -> Neighbours:
+    """Choose the pads nearest to the likeliest place, in the open, both to be reached from one side if that can be."""
     spots = [list(spots_of(board, net).values()) for net in two]
 
-    def cost(a: Spot, b: Spot) -> tuple[bool, float, str, str]:
-        return (a.side != b.side, round(math.dist(a.at, sites[0].at) + math.dist(b.at, sites[0].at), 6), a.pad, b.pad)
+    def cost(a: Spot, b: Spot) -> tuple[int, bool, float, str, str]:
+        under = (a.pad in hidden) + (b.pad in hidden)
+        far = round(math.dist(a.at, sites[0].at) + math.dist(b.at, sites[0].at), 6)
+        return (under, a.side != b.side, far, a.pad, b.pad)
 
     red, black = min(((a, b) for a in spots[0] for b in spots[1]), key=lambda ab: cost(*ab))
-    return Neighbours(red, black, (two[0].name, two[1].name), sites)
+    return Neighbours(red, black, (two[0].name, two[1].name), sites, keys)

@@ -70,6 +70,8 @@ def page_data(
 ) -> dict[str, Any]:
     """Return what the script needs: leaves, pads, nets, and the faults each probe tells of."""
     board = sheet.board
+    keys = (k for s in sheet.all_apart for k in s.pair.keys)
+    ends = {k: n for n, k in enumerate(dict.fromkeys(keys))}  # conductors: one net can be several on a bare board
     data: dict[str, Any] = {
         "nets": list(nets),
         "parts": [
@@ -102,6 +104,7 @@ def page_data(
         "apart": [
             {
                 "nets": [nets[n] for n in s.pair.nets],
+                "ends": [ends[k] for k in s.pair.keys],
                 "sites": [
                     {"w": site.words, "at": [round(c, 3) for c in site.at], "s": site.side} for site in s.pair.sites[:3]
                 ],

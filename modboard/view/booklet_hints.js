@@ -39,12 +39,12 @@ function suspects(phase) {
 
 function bridges(phase) {
   const failed = answers.list(phase, 's', facts.apart.length, 'bad');
-  const root = facts.nets.map((_, n) => n);
-  const find = n => root[n] === n ? n : find(root[n]);
+  const root = new Map();   // conductors that have run together, not nets: bare, one net can be several pieces
+  const find = n => root.has(n) ? find(root.get(n)) : n;
   const real = [], follow = [];
   for (const n of failed.sort((a, b) => facts.apart[b].weight - facts.apart[a].weight)) {
-    const [a, b] = facts.apart[n].nets.map(find);
-    if (a === b) follow.push(n); else { root[b] = a; real.push(n); }
+    const [a, b] = facts.apart[n].ends.map(find);
+    if (a === b) follow.push(n); else { root.set(b, a); real.push(n); }
   }
   return {real, follow};
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -149,6 +150,27 @@ def test_a_bridge_is_named(window: web.Browser) -> None:
     told = window.run("return document.querySelector('.leaf.open .told').textContent")
     assert all(net in told for net in first.pair.nets)
     assert first.pair.sites[0].words in told
+
+
+def test_a_second_bridge_between_other_pieces_of_the_same_nets_is_no_echo(shared: web.Browser, tmp_path: Path) -> None:
+    """Etched at home, GND and VCC are several pieces of copper each: two bridges there are two faults, three of a ring
+    are two (a graph that joins n pieces needs n - 1 edges)."""
+    made = sample_board()
+    rules = replace(made.description.rules, layers_plated=False, mask=False, legend=False)
+    home = replace(made, description=replace(made.description, rules=rules))
+    sheet, page = bench_sheet(home), tmp_path / "home.html"
+    page.write_text(booklet(sheet, draw(home)), encoding="utf-8")
+    shared.open(page)
+    found = "memory.all = {}; arguments[0].forEach(n => { memory.all['bs' + n] = 'bad'; }); return bridges('b')"
+    pairs = {n: s.pair for n, s in enumerate(sheet.all_apart) if n >= len(sheet.apart)}
+    two = [n for n, p in pairs.items() if p.keys in (("GND, bottom 0", "VCC, bottom 0"), ("GND, top 3", "VCC, top 0"))]
+    told = shared.run(found, two)
+    assert sorted(told["real"]) == two
+    assert told["follow"] == []
+    ring = ("OUT, top 0", "SIG, top 0"), ("SIG, top 0", "VCC, top 0"), ("OUT, top 0", "VCC, top 0")
+    three = [n for n, p in pairs.items() if p.keys in ring]
+    told = shared.run(found, three)
+    assert [len(three), len(told["real"]), len(told["follow"])] == [3, 2, 1]
 
 
 def test_readings_are_judged(shared: web.Browser, tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 import networkx as nx
 import pytest
 
+from modboard.bench.reach import hidden
 from modboard.bench.sheet import bench_sheet
 from modboard.describe.load import load
 from modboard.layout import layout
@@ -145,3 +146,19 @@ def test_a_lead_hidden_by_another_part_is_probed_from_the_other_side() -> None:
     assert (fitted, bare) == ({"top"}, {"bottom"})
     for s in (s for p in bench_sheet(made).whole.probes for s in (p.red, p.black) if s.pad == "R1.1"):
         assert s.side == "bottom"
+
+
+def test_shorts_are_probed_where_no_part_stands_on_the_pad() -> None:
+    """U1 put over C1, whose lands have no other side: bare, C1.1 is nearest to VCC's neighbour, fitted another is."""
+    made = sample_board()
+    x, y = next(p.at for p in made.pads if (p.reference, p.number) == ("C1", "1"))
+    over = replace(made, parts=tuple(replace(p, at=(x - 5, y)) if p.part.reference == "U1" else p for p in made.parts))
+    assert hidden(made) == set()
+    assert hidden(over) == {"C1.1", "C1.2"}
+    sheet = bench_sheet(over)
+    touched = [
+        {s.pair.red.pad for s in plan} | {s.pair.black.pad for s in plan} for plan in (sheet.bare_apart, sheet.apart)
+    ]
+    assert "C1.1" in touched[0]
+    assert not touched[1] & {"C1.1", "C1.2"}
+    assert [s.pair.nets for s in sheet.apart] == [s.pair.nets for s in sheet.bare_apart]
