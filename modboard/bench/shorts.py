@@ -15,7 +15,7 @@ import shapely
 
 from modboard.bench.continuity import Spot, spots_of
 from modboard.bench.pieces import NetCopper, Piece
-from modboard.geometry import Position
+from modboard.geometry import Position, Shape, clipped
 from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer
 
 BRIDGE = 1.0  # mm of board between two bare lands that a blob of solder can span
@@ -119,13 +119,24 @@ def _near(layer: _Layer) -> list[tuple[int, int, float]]:
 
 def _site(a: Piece, b: Piece, side: CopperLayer, gap: float, bare: int) -> Site:
     assert a.shape and b.shape
-    ends = shapely.shortest_line(a.shape.polygon(8), b.shape.polygon(8))
+    far = b.shape.radius + a.shape.radius + max(gap, 0.0) + 0.1
+    one, other = _beside(a.shape, b.shape, far), _beside(b.shape, a.shape, far)
+    ends = shapely.shortest_line(one.polygon(8), other.polygon(8))
     (x0, y0), (x1, y1) = ends.coords[0], ends.coords[-1]
-    reach = b.shape.core.buffer(b.shape.radius + a.shape.radius + gap + 0.1, quad_segs=4)
-    core = a.shape.core.boundary if a.shape.core.geom_type == "Polygon" else a.shape.core
-    length = float(core.intersection(reach).length)
+    reach = other.core.buffer(b.shape.radius + a.shape.radius + gap + 0.1, quad_segs=4)
+    line = a.shape.core.boundary if a.shape.core.geom_type == "Polygon" else a.shape.core
+    length = float(line.intersection(reach).length)
     words = f"{_called(a)} and {_called(b)}, {side}, {max(gap, 0.0):.2f} mm apart"
     return Site(((x0 + x1) / 2, (y0 + y1) / 2), side, max(gap, 0.0), length, bare, words)
+
+
+def _beside(shape: Shape, other: Shape, far: float) -> Shape:
+    """Return of a pour only what is within `far` (mm) of `other`: the rest is a long way round for nothing."""
+    if shape.core.geom_type != "Polygon" or len(shape.core.exterior.coords) < 32:
+        return shape
+    x0, y0, x1, y1 = other.core.bounds
+    margin = far + 0.2
+    return Shape(clipped(shape.core, x0 - margin, y0 - margin, x1 + margin, y1 + margin), shape.radius)
 
 
 def _called(piece: Piece) -> str:
