@@ -16,6 +16,7 @@ from modboard.check.inspection import Inspection
 from modboard.check.rule import Rule
 from modboard.check.words import spot
 from modboard.describe.model import AtEdge, Fixed, Wall
+from modboard.describe.one_sided import link_air
 from modboard.geometry import TOLERANCE, Position, Shape, circle
 from modboard.layout.board import Pad, PlacedPart
 
@@ -51,6 +52,8 @@ class Standing:
         self.placed = placed
         self.reference = placed.part.reference
         self.side = placed.body_side
+        self.bridge = placed.part.footprint.bridge
+        self.drilled = [p.hole.shape().polygon() for p in pads if p.hole is not None]
         self.through = [p.shape for p in pads if p.hole is not None]
 
     @cached_property
@@ -62,6 +65,11 @@ class Standing:
     def body(self) -> Any:
         """The bodies from above."""
         return shapely.union_all([Polygon(b.outline) for b in self.placed.bodies()])
+
+    @cached_property
+    def solid(self) -> Any:
+        """The convex outline of bodies and leads, as wide as the leads' holes."""
+        return shapely.union_all([self.body, *self.drilled]).convex_hull
 
 
 def inspect(seen: Inspection) -> Iterator[Finding]:
@@ -82,7 +90,11 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
 def too_close(seen: Inspection, one: Standing, other: Standing) -> Iterator[Finding]:
     """Compare courtyards of one side; across the board, the courtyard of one with the leads of the other."""
     required = seen.rules.part_gap
-    if one.side == other.side:
+    wire, part = (one, other) if one.bridge else (other, one)
+    if wire.bridge and not part.bridge and wire.side == part.side:  # a wire beside a body needs no courtyard's room
+        required = link_air(seen.description)
+        pairs = [(wire.body, Shape(part.solid, 0.0), f"{wire.reference}'s wire and what stands of {part.reference}")]
+    elif one.side == other.side:
         pairs = [(one.courtyard, Shape(other.courtyard, 0.0), "the courtyards")]
     else:
         pairs = [(a.courtyard, lead, f"{b.reference}'s leads and {a.reference}'s courtyard")

@@ -11,6 +11,8 @@ from modboard.library.model import Footprint
 
 SHORTEST_LINK = 5.08  # mm; two lands with room between them
 LINK_STEP = 2.54  # mm
+LINK_WIRE = 0.6  # mm, as the pattern of a link says
+LINK_AIR = 0.25  # mm from a wire to a body and to the rim of a lead's hole; bodies insulate, common practice
 
 
 def link_footprint(length: float, description: Description) -> Footprint:
@@ -18,6 +20,11 @@ def link_footprint(length: float, description: Description) -> Footprint:
     rules = description.rules
     found = library.footprint(f"wire-link-{length:.4g}", level=rules.level, land_min=rules.pad_land_min)
     return one_sided_footprint(found)
+
+
+def link_air(description: Description) -> float:
+    """Return how far (mm) wires keep from bodies and leads: more where volts ask for more between nets."""
+    return max([LINK_AIR, *(net.gap for net in description.nets if net.gap > description.rules.gap)])
 
 
 def one_sided_footprint(footprint: Footprint) -> Footprint:

@@ -30,7 +30,7 @@ def test_every_run_on_top_is_one_straight_wire_of_whole_steps(seed: int) -> None
     ends = tuple(np.array([n + y * 60 + x], np.int64) for x, y in ((5, 5), (50, 5), (50, 50), (5, 50)))
     prices = Prices(via=2000, bends=(0, 12, -1), least_run=SHORTEST)
     task = Task(0, ends, np.zeros(2 * n, np.uint8))
-    search = Negotiation(bare.maps, [task], np.full(n, -1, np.int32), prices, seed, ways(grid.lattice, seed))
+    search = Negotiation(bare.maps, [task], np.full(n, -1, np.int32), prices, seed, (ways(grid.lattice, seed),))
     found = search.search(0, 0.0, True)
     assert found.joined == len(ends)
     runs: list[list[int]] = []

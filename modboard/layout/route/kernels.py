@@ -22,6 +22,7 @@ STRAIGHT = 100  # cost of one step along a row or column
 DIAGONAL = 141
 NECK = 1
 SHY = 2
+CROWDED_VIA = 2400  # of the price of a link's end, what crowding multiplies: about the room that its land takes
 THROUGH_PAD = 15  # changing layer at the net's own plated pad
 INFLATION = 0.5  # cells²: a diagonal step passes a corner this much nearer than its two nodes do
 
@@ -298,7 +299,11 @@ def route_net(  # type: ignore[no-untyped-def]
                         busy = occ_via[p]
                         if busy > 0 and hard:
                             continue
-                        step = int(via_cost * (1.0 + hist[p] + hist[p + n]) * (1.0 + pressure * busy))
+                        crowd = (1.0 + hist[p] + hist[p + n]) * (1.0 + pressure * busy)
+                        if least_run > 0 and via_cost > CROWDED_VIA:  # a wire link: the price is for the work
+                            step = via_cost + int(CROWDED_VIA * (crowd - 1.0))
+                        else:
+                            step = int(via_cost * crowd)
                 else:
                     tx = x + DX[d]
                     ty = y + DY[d]

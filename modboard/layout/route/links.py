@@ -18,7 +18,7 @@ from shapely.geometry import Polygon
 
 from modboard import library
 from modboard.describe.model import Description, Fixed, Part
-from modboard.describe.one_sided import LINK_STEP, SHORTEST_LINK, link_footprint
+from modboard.describe.one_sided import LINK_STEP, LINK_WIRE, SHORTEST_LINK, link_air, link_footprint
 from modboard.geometry import Position, Shape
 from modboard.layout.board import PlacedPart, Track, Via
 from modboard.layout.route import kernels
@@ -26,6 +26,7 @@ from modboard.layout.route.grid import Lattice, Maps
 
 LINK_PRICE = 50.0  # mm of track that a link is worth
 HALF_YARD = 0.4  # mm, half the breadth of a link's courtyard
+LATTICES = 5  # sets of places where links may end, a fourth of a step apart, that searches take in turn
 HAIR = 1e-5
 
 
@@ -49,14 +50,19 @@ def ways(lattice: Lattice, seed: int) -> NDArray[np.uint16]:
 
 
 def bar_bodies(maps: Maps, description: Description, parts: tuple[PlacedPart, ...]) -> None:
-    """Keep links out of courtyards on top, their lands from under parts at the bottom, and both off the edge."""
+    """Keep links off bodies and leads on top, their lands from under parts at the bottom, and both off the edge.
+
+    A wire needs no courtyard's room: no tool and no iron goes in between on top, and lands keep apart as copper.
+    """
     corner = HALF_YARD * math.sqrt(2)
     land = description.rules.via_land / 2 * math.sqrt(2)
-    gap = description.rules.part_gap
+    air = LINK_WIRE / 2 + link_air(description)
     for placed in parts:
-        yard = Shape(Polygon(placed.courtyard()), 0.0)
-        above = placed.body_side == "top"
-        maps.bar_shape(yard, HALF_YARD + gap if above else None, corner + gap if above else land)
+        if placed.body_side == "top":
+            end = air + LINK_WIRE / 2 * (math.sqrt(2) - 1)  # its corner
+            maps.bar_shape(Shape(standing_on(placed), 0.0), air, end)
+        else:
+            maps.bar_shape(Shape(Polygon(placed.courtyard()), 0.0), None, land)
     for area in description.keep_outs:
         if "parts" in area.bars and "top" in area.sides:
             maps.bar_shape(area.shape, HALF_YARD, corner)
@@ -66,6 +72,14 @@ def bar_bodies(maps: Maps, description: Description, parts: tuple[PlacedPart, ..
         line = Shape(shapely.LineString(ring.coords), 0.0)
         edge = description.rules.part_to_edge
         maps.bar_shape(line, HALF_YARD + edge, corner + edge)
+
+
+def standing_on(placed: PlacedPart) -> Polygon:
+    """Return the convex outline of a part's bodies and of the holes that its leads go through."""
+    solid = [Polygon(body.outline) for body in placed.bodies()]
+    solid += [pad.hole.shape().polygon() for pad in placed.pads({}) if pad.hole]
+    hull = shapely.union_all(solid or [Polygon(placed.courtyard())]).convex_hull
+    return hull if hull.geom_type == "Polygon" else Polygon(placed.courtyard())
 
 
 @dataclass(frozen=True)

@@ -95,7 +95,7 @@ class Negotiation:
     pad_at: NDArray[np.int32]
     prices: Prices
     seed: int = 0
-    ways: NDArray[np.uint16] | None = None  # kernels.route_net; None: every way is open at every node
+    ways: tuple[NDArray[np.uint16], ...] | None = None  # kernels.route_net, taken in turn; None: every way is open
     schedule: Schedule = Schedule()
     dear: NDArray[np.float32] | None = None  # by how much each node costs more than its length
     routed: dict[int, Routed] = field(default_factory=dict)
@@ -123,11 +123,11 @@ class Negotiation:
         self._mark = 1
         self.expanded = 0  # nodes, by the last search
         self._bends = np.array(self.prices.bends, np.int64)
-        self._ways = self.ways
-        if self._ways is None:
-            self._ways = np.full(n2, kernels.EVERY_WAY | kernels.OTHER_LAYER, np.uint16)
+        nodes = lattice.nodes
+        self._ways = self.ways or (np.full(n2, kernels.EVERY_WAY | kernels.OTHER_LAYER, np.uint16),)
         axes = () if self.ways is None else (kernels.ROWS, kernels.COLUMNS)
-        self._one_way = tuple(_along(self._ways, lattice.nodes, axis) for axis in axes)
+        self._one_way = [tuple(_along(ways, nodes, axis) for axis in axes) for ways in self._ways]
+        self._turn = 0
         self._reaches = self.maps.pens.reaches(lattice.pitch, self.maps.rules)
         self._via_flags = self.maps.pens.via_flags()
         self._packed = [task.packed(lattice) for task in self.tasks]
@@ -148,12 +148,12 @@ class Negotiation:
 
         With a `margin` (cells) the search keeps so near to the box round the task's groups.
         """
-        assert self._ways is not None
-        found = self._search(index, pressure, hard, first, bends, margin, self._ways)
+        turn = self._turn = (self._turn + 1) % len(self._ways)
+        found = self._search(index, pressure, hard, first, bends, margin, self._ways[turn])
         if self.ways is None or (found.joined == len(self.tasks[index].groups) and not found.via_at.any()):
             return found
         # Of two wires that cross a node, the search keeps the nearer: look along rows and along columns alone as well.
-        others = [self._search(index, pressure, hard, first, bends, margin, ways) for ways in self._one_way]
+        others = [self._search(index, pressure, hard, first, bends, margin, ways) for ways in self._one_way[turn]]
         return min((found, *others), key=lambda r: (-r.joined, _price(r)))
 
     def _search(
@@ -336,7 +336,8 @@ class Negotiation:
         """Take out clashing nets until none is left, retry them hard; return tasks that are not whole."""
         while True:
             found = {i: self.clashes(i) for i in self.routed}
-            worst = max(found, key=lambda i: (found[i], i), default=-1)
+            ends = {i: len(self.tasks[i].groups) for i in found}  # what a net joins is lost with it
+            worst = max(found, key=lambda i: (found[i] / max(1, ends[i] - 1), i), default=-1)
             if worst < 0 or not found[worst]:
                 break
             self.rip(worst)
@@ -350,7 +351,7 @@ class Negotiation:
     def _most_joined(self, index: int) -> Routed:
         """Search against hard obstacles from each group in turn until all is joined; return what joins most."""
         found = self.search(index, 0.0, True)
-        for first in range(1, len(self.tasks[index].groups)):
+        for first in range(1, max(len(self.tasks[index].groups), len(self._ways))):
             if found.joined == len(self.tasks[index].groups):
                 break
             found = max(found, self.search(index, 0.0, True, first=first), key=lambda r: r.joined)

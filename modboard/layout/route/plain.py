@@ -220,7 +220,7 @@ def negotiated(problem: PlainProblem, seed: int, schedule: Schedule, rounds: int
     zone = np.zeros(2 * n, np.uint8)
     tasks = [Task(k, problem.groups(name), zone) for k, name in enumerate(problem.names)]
     prices = Prices(via=100 * problem.via_cost, bends=(0, 0, 0), diagonal=2 * kernels.STRAIGHT)
-    negotiation = Negotiation(maps, tasks, problem.pad_at(), prices, seed, problem.ways(), schedule)
+    negotiation = Negotiation(maps, tasks, problem.pad_at(), prices, seed, (problem.ways(),), schedule)
     negotiation.hist[:] = BETWEEN_EQUALS * negotiation.random.random(2 * n)
     if not negotiation.run(rounds):
         negotiation.settle()

@@ -17,7 +17,7 @@ from modboard.layout.pour import pour_layers
 from modboard.layout.quiet import kinds, neighbourhoods
 from modboard.layout.route.grid import Lattice, Maps, Obstacle, lattice_over
 from modboard.layout.route.kernels import FREE, NECK, SHY
-from modboard.layout.route.links import bar_bodies, ways
+from modboard.layout.route.links import LATTICES, bar_bodies, ways
 from modboard.layout.route.pens import PenSet, pens_for
 
 NECK_ZONE = 2.5  # mm from a pad's centre within which a wide track may neck down
@@ -50,9 +50,11 @@ class Problem:
     seed: int = 0  # of a one-sided board: where its links may end
 
     @cached_property
-    def ways(self) -> NDArray[np.uint16] | None:
-        """The ways that lead on from each node; None for all."""
-        return ways(self.lattice, self.seed) if self.description.rules.one_sided else None
+    def ways(self) -> tuple[NDArray[np.uint16], ...] | None:
+        """The ways that lead on from each node, several to take in turn; None for all."""
+        if not self.description.rules.one_sided:
+            return None
+        return tuple(ways(self.lattice, 5 * self.seed + k) for k in range(LATTICES))
 
     @cached_property
     def nets(self) -> tuple[Net, ...]:

@@ -17,6 +17,7 @@ from modboard.layout.route.branch import squared
 from modboard.layout.route.crowding import crowding
 from modboard.layout.route.grid import Lattice
 from modboard.layout.route.links import LINK_PRICE, linked, links_of
+from modboard.layout.route.mend import mended
 from modboard.layout.route.negotiate import Negotiation, Prices, Task
 from modboard.layout.route.paths import copper_of
 from modboard.layout.route.problem import Problem, drawn_copper
@@ -147,6 +148,9 @@ def _finished(problem: Problem, negotiation: Negotiation, effort: Effort, seed: 
     """Return the board of what is negotiated: shortened, tidied, poured, and what the pours leave apart joined."""
     description, parts = problem.description, problem.parts
     negotiation.improve(effort.passes)
+    if not description.rules.layers_plated:  # each is soldered by hand
+        mended(negotiation)
+        negotiation.improve(1)
     tracks, vias = _copper(problem, negotiation)
     tracks, vias = problem.tracks + tracks, problem.vias + vias
     if problem.tracks:
@@ -163,12 +167,26 @@ def _finished(problem: Problem, negotiation: Negotiation, effort: Effort, seed: 
             break
         tracks, vias = tracks + more_tracks, vias + more_vias
         pours = poured(Copper(description, parts, problem.pads, tracks, vias))
-    tracks, vias = _needed(problem, tracks, vias, pours)
-    if description.rules.one_sided:
-        whole = linked(description, parts, tracks, vias)
-        description, parts, tracks, vias = whole.description, whole.parts, whole.tracks, whole.vias
-        problem = Problem(description, parts, effort.pitch)
-        pours = poured(Copper(description, parts, problem.pads, tracks, vias))
+    needed = _needed(problem, tracks, vias, pours)
+    if not description.rules.one_sided:
+        return _closed(problem, *needed, pours)
+    linked_up = _linked_up(problem, *needed)
+    if linked_up.unrouted and needed != (tracks, vias):  # lands of links may cut off what the pour had joined
+        linked_up = min(linked_up, _linked_up(problem, tracks, vias), key=_merit)
+    return linked_up
+
+
+def _linked_up(problem: Problem, tracks: tuple[Track, ...], vias: tuple[Via, ...]) -> Board:
+    """Return the board with its runs on top made wire links, and poured round their lands."""
+    whole = linked(problem.description, problem.parts, tracks, vias)
+    problem = Problem(whole.description, whole.parts, problem.pitch)
+    pours = poured(Copper(whole.description, whole.parts, problem.pads, whole.tracks, whole.vias))
+    return _closed(problem, whole.tracks, whole.vias, pours)
+
+
+def _closed(problem: Problem, tracks: tuple[Track, ...], vias: tuple[Via, ...], pours: tuple[Pour, ...]) -> Board:
+    """Return the board of all its copper, with teardrops if they are asked for, and what it leaves open."""
+    description, parts = problem.description, problem.parts
     if description.teardrops:
         tracks += teardrops(description, parts, tracks, vias)
         pours = poured(Copper(description, parts, problem.pads, tracks, vias))
