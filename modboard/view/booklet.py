@@ -13,7 +13,7 @@ from typing import Any
 
 from modboard.artwork.model import Artwork
 from modboard.bench.sheet import BenchSheet
-from modboard.view.booklet_board import definitions, mark, still, view_box
+from modboard.view.booklet_board import definitions, drawn_marks, still, view_box
 from modboard.view.booklet_html import html
 from modboard.view.booklet_leaves import CHAPTERS, Leaf, leaves
 from modboard.view.booklet_marks import marks, middle, reach
@@ -120,7 +120,7 @@ def page_data(
 
 
 def _leaf(artwork: Artwork, leaf: Leaf, number: int, count: int, nets: dict[str, int], order: dict[str, int]) -> str:
-    shown_marks = "".join(mark(m.at, leaf.side, m.label, m.sort, m.colour) for m in marks(leaf, artwork.board.parts))
+    shown_marks = drawn_marks(marks(leaf, artwork.board.parts), leaf.side)
     net = nets.get(leaf.net) if leaf.net else None
     done = [order[r] for r in leaf.done] if leaf.chapter != "Bare board" else []
     shown = [order[r] for r in leaf.fit]

@@ -125,7 +125,8 @@ const board = {
         make('circle', {class: 'halo', cx: x, cy: y, r: 1.3}, group);
         make('circle', {cx: x, cy: y, r: 1.3, ...(item.colour ? {stroke: item.colour} : {})}, group);
       }
-      if (item.label) make('text', {x: x + 1.9, y: y - 1}, group).textContent = item.label;
+      const beside = item.kind === 'wired' ? {x, y: y + 0.53} : {x: x + 1.9, y: y - 1};   // wires come in rows
+      if (item.label) make('text', beside, group).textContent = item.label;
     }
   },
 };

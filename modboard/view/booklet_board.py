@@ -6,17 +6,19 @@ so that the page can light it.  Parts are drawn as one sees them: bands in their
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from html import escape
 from typing import Any
 
 import shapely
 
 from modboard.artwork.model import Artwork, Feature, Flash, Stroke
-from modboard.geometry import Position
 from modboard.layout.board import COPPER_LAYERS, PlacedPart
+from modboard.view.booklet_marks import Mark, label_places
 from modboard.view.booklet_parts import part_shapes
 
 MARGIN = 2.0  # mm of air round the board
+RING, LETTER = 1.25, 0.9  # mm: radius of a probe's ring, width of a letter (type of 1.5 mm, about 0.6 of it)
 
 
 def view_box(artwork: Artwork, side: str) -> str:
@@ -108,16 +110,20 @@ def still(artwork: Artwork, side: str, done: list[int], now: list[int], net: int
     )
 
 
-def mark(at: Position, side: str, label: str, sort: str, colour: str = "") -> str:
-    """Return a probe's ring with its label, or a part's name, for a still; in screen coordinates."""
-    x, y = (-at[0] if side == "bottom" else at[0]), -at[1]
-    if sort == "name":
-        return f'<text x="{_n(x)}" y="{_n(y + 0.5)}">{escape(label)}</text>'
-    ring = f'<circle cx="{_n(x)}" cy="{_n(y)}" r="1.25"' + (f' stroke="{colour}"' if colour else "") + "/>"
-    if sort == "black":  # its label goes below, so that a red one on the same land can be read
-        return f'<g class="black">{ring}<text x="{_n(x + 1.7)}" y="{_n(y + 2)}">{escape(label)}</text></g>'
-    kind = "wired" if sort == "wire" else sort
-    return f'<g class="{kind}">{ring}<text x="{_n(x + 1.7)}" y="{_n(y - 0.9)}">{escape(label)}</text></g>'
+def drawn_marks(marks: Sequence[Mark], side: str) -> str:
+    """Return rings with their labels, and names of parts, for a still; in screen coordinates."""
+    at = [(-m.at[0] if side == "bottom" else m.at[0], m.at[1]) for m in marks]
+    places = label_places(marks, at, [LETTER * len(m.label) for m in marks], RING, 1.2)
+    pieces = []
+    for m, (x, y), (tx, ty) in zip(marks, at, places, strict=True):
+        text = f'<text x="{_n(tx)}" y="{_n(-ty + 0.53)}">{escape(m.label)}</text>'
+        if m.sort == "name":
+            pieces.append(text)
+            continue
+        colour = f' stroke="{m.colour}"' if m.colour else ""
+        ring = f'<circle cx="{_n(x)}" cy="{_n(-y)}" r="{RING}"{colour}/>'
+        pieces.append(f'<g class="{"wired" if m.sort == "wire" else m.sort}">{ring}{text}</g>')
+    return "".join(pieces)
 
 
 def _rings(rings: list[Any]) -> str:

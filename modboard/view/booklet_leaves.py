@@ -8,10 +8,10 @@ from typing import Any
 from modboard.bench.build import BuildStep
 from modboard.bench.colours import WIRE_COLOURS
 from modboard.bench.continuity import Probe, Spot
-from modboard.bench.kinds import named
+from modboard.bench.kinds import kind_of, named
 from modboard.bench.power import PowerStep
 from modboard.bench.sheet import BenchSheet, Silence
-from modboard.bench.wiring import Wire
+from modboard.bench.wiring import Wire, area
 from modboard.view.booklet_blocks import (
     Block,
     Cell,
@@ -37,6 +37,9 @@ READING = (
     "R4.2 is pin 2 of R4. Pin 1 has the square land, where lands differ. Red and black rings are your two probes.",
     "Beep: set the meter to continuity and touch its probes together first; it must sound.",
 )
+
+
+WIRES_HEARD = "Every wire holds when tugged, and beeps from its land to its point on the host"
 
 
 @dataclass
@@ -70,6 +73,7 @@ def leaves(sheet: BenchSheet) -> list[Leaf]:
     function = [s for s in sheet.power if s.rung == "function"]
     for number, rung in enumerate((s for s in sheet.power if s.rung not in ("caution", "function")), 1):
         found.append(power(rung, number, done))
+    found += room(sheet, done)
     if sheet.wires:
         found.append(wires(sheet, done))
     found += [power(rung, 0, done, "Wires") for rung in function]
@@ -152,7 +156,7 @@ def apart(sheet: BenchSheet, chapter: str) -> list[Leaf]:
     own = bare and sheet.bare_apart is not sheet.apart
     count = len(sheet.apart)
     pairs = [(n, s) for n, s in enumerate(sheet.all_apart) if (n >= count) == own and (bare or s.by_iron)]
-    say = "Hold black where it says and walk red round. Every touch must stay silent."
+    say = "Black stays on one net: the nearest point is named. Walk red round; every touch must stay silent."
     if not bare:
         say = "Once more, after the iron. Silence is right; where parts make it beep, the remark says what is right."
     found = []
@@ -243,6 +247,25 @@ def power(step: PowerStep, number: int, done: tuple[str, ...], chapter: str = "P
     return Leaf(chapter, step.title, tuple(blocks), side, done=done, probes=probes)
 
 
+def room(sheet: BenchSheet, done: tuple[str, ...]) -> list[Leaf]:
+    """What is done to the host before the board goes in, in that order; no leaf if nothing is."""
+    d = sheet.board.description
+    rows = [f"Out, into a labelled bag: {r.what}" for r in d.removals]
+    rows += [
+        f"The chip is out of the host's socket that {p.reference} plugs into: lever it evenly from both ends, note "
+        "where its notch points, keep it in black foam or foil"
+        for p in d.parts
+        if kind_of(p) == "host plug"
+    ]
+    rows += [f"Cut, and nothing beside it: {c.what}" for c in d.cuts]
+    if not rows:
+        return []
+    rows = ["The place is photographed as it was found, wires and all", *rows]
+    say = Words("Host unplugged, its capacitors measured empty. Everything here is undone on the last page.")
+    ticks = Ticks(tuple((f"r{n}", text) for n, text in enumerate(rows)))
+    return [Leaf("Wires", "Make room in the host", (say, ticks), "top", done=done)]
+
+
 def wires(sheet: BenchSheet, done: tuple[str, ...]) -> Leaf:
     """The wiring table, in the order of fitting."""
     rows = tuple(
@@ -267,6 +290,7 @@ def wires(sheet: BenchSheet, done: tuple[str, ...]) -> Leaf:
     blocks = (
         Words("Host unplugged, its capacitors measured empty. Fit them in this order; supply comes last."),
         Table(("", "Colour", "Board", "Host", "Cut"), rows, (0.06, 0.16, 0.17, 0.26, 0.35), sort="wires"),
+        Ticks((("wh", WIRES_HEARD), ("wc", "The board sits in its place; no lead and no strand touches metal"))),
     )
     return Leaf("Wires", "Wire it in", blocks, "top", done=done, probes=data)
 
@@ -275,7 +299,11 @@ def cut_words(w: Wire) -> str:
     """Return how to cut and strip a wire, a line each."""
     length = f"{w.length:g} mm" if w.length else "measure, and add 15 mm"
     drop = f", loses {w.drop * 1000:.0f} mV" if w.drop and w.drop >= 0.001 else ""
-    lines = [f"{length}{drop}", f"strip {w.strip_board:g} mm here, {w.strip_host:g} there; {w.awg} AWG"]
+    lines = [
+        f"{length}{drop}",
+        f"strip {w.strip_board:g} mm here, {w.strip_host:g} there",
+        f"{w.awg} AWG, {area(w.awg):.2g} mm²",
+    ]
     return "\n".join([*lines, w.warning] if w.warning else lines)
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -11,6 +12,9 @@ from modboard.layout.board import PlacedPart
 
 if TYPE_CHECKING:
     from modboard.view.booklet_leaves import Leaf
+
+
+AROUND = ((1, 1), (1, -1), (-1, 1), (-1, -1), (1, 0), (-1, 0), (0, 1), (0, -1))  # where a label can go, best first
 
 
 @dataclass(frozen=True)
@@ -44,6 +48,45 @@ def marks(leaf: Leaf, parts: Iterable[PlacedPart]) -> list[Mark]:
     for (sort, at), numbers in sorted(rows.items()):
         found.append(Mark(sort, at, _listed(numbers)))
     return found
+
+
+def label_places(
+    marks: Sequence[Mark], at: Sequence[Position], wide: Sequence[float], radius: float, high: float
+) -> list[Position]:
+    """Return where the middle of each label goes, so that it hides no ring and no other label where that can be.
+
+    `at` are the marks in the picture (y up), `wide` the widths of their labels, all in one unit.  A wire's number goes
+    into its ring, a name stays; the others take the first of eight places round the ring with least in its way.
+    """
+    found: list[Position] = []
+    taken: list[tuple[Position, float]] = []
+    for mark, (x, y), width in zip(marks, at, wide, strict=True):
+        if mark.sort in ("wire", "name"):
+            found.append((x, y))
+            continue
+        first = -1 if mark.sort == "black" else 1
+        best: tuple[int, int, Position] | None = None
+        for turn, (across, up) in enumerate(AROUND):
+            push = 0.75 if across and up else 1.0
+            place = (x + across * (push * radius + width / 2), y + first * up * (push * radius + high / 2))
+            hidden = sum(
+                _apart(abs(cx - place[0]) - width / 2, abs(cy - place[1]) - high / 2) < radius
+                for m, (cx, cy) in zip(marks, at, strict=True)
+                if m.sort != "name" and (cx, cy) != (x, y)
+            )
+            hidden += 2 * sum(
+                abs(px - place[0]) < (width + w) / 2 and abs(py - place[1]) < high for (px, py), w in taken
+            )
+            if best is None or (hidden, turn) < best[:2]:
+                best = (hidden, turn, place)
+        assert best is not None
+        found.append(best[2])
+        taken.append((best[2], width))
+    return found
+
+
+def _apart(across: float, up: float) -> float:
+    return math.hypot(max(across, 0.0), max(up, 0.0))
 
 
 def _listed(numbers: list[int]) -> str:

@@ -13,7 +13,7 @@ from modboard.artwork.model import Artwork, Feature, Flash, Stroke
 from modboard.geometry import Position, Shape
 from modboard.layout.board import COPPER_LAYERS, CopperLayer, PlacedPart
 from modboard.view.booklet_board import extent
-from modboard.view.booklet_marks import Mark, middle
+from modboard.view.booklet_marks import Mark, label_places, middle
 from modboard.view.booklet_parts import part_shapes
 from modboard.view.paper import BOLD, INK, Paper
 
@@ -157,17 +157,19 @@ class BoardPictures:
 
     def _marks(self, view: View, marks: Sequence[Mark]) -> None:
         size = max(4.5, min(8.0, 4.2 * view.scale))
-        for mark in marks:
-            x, y = view.place(mark.at)
-            colour = mark.colour or MARKS.get(mark.sort, INK)
+        at = [view.place(mark.at) for mark in marks]
+        wide = [self.paper.length(mark.label, BOLD, size) for mark in marks]
+        radius = max(1.1, 1.15 * view.scale)
+        high = 0.73 * size / mm  # of figures
+        for mark, (x, y), width, (tx, ty) in zip(
+            marks, at, wide, label_places(marks, at, wide, radius, high), strict=True
+        ):
             if mark.sort == "name":
-                self._label(x - self.paper.length(mark.label, BOLD, size) / 2, y - 0.8, mark.label, size, INK)
+                self._label(x - width / 2, y - 0.8, mark.label, size, INK)
                 continue
-            radius = max(1.1, 1.15 * view.scale)
             self.paper.ring((x, y), radius, 1.0, "#ffffff")
-            self.paper.ring((x, y), radius, 0.55, colour)
-            up = -radius - 1.6 if mark.sort == "black" else radius - 0.4
-            self._label(x + radius * 0.75, y + up, mark.label, size, MARKS.get(mark.sort, INK))
+            self.paper.ring((x, y), radius, 0.55, mark.colour or MARKS.get(mark.sort, INK))
+            self._label(tx - width / 2, ty - high / 2, mark.label, size, MARKS.get(mark.sort, INK))
 
     def _label(self, x: float, y: float, text: str, size: float, colour: str) -> None:
         """Type with a white rim, so that it can be read on copper."""

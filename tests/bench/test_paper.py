@@ -11,12 +11,14 @@ from collections.abc import Iterator
 from functools import cache
 
 import pytest
+import shapely
 
 from modboard import Design
 from modboard.artwork.draw import draw
 from modboard.bench.sheet import BenchSheet, bench_sheet
 from modboard.layout.board import Board, PlacedPart
 from modboard.view.booklet_leaves import leaves
+from modboard.view.booklet_marks import Mark, label_places
 from modboard.view.booklet_pdf import booklet_pdf
 from modboard.view.paper import Paper
 from tests.sample import sample_artwork, sample_board
@@ -161,3 +163,19 @@ def test_many_rows_go_over_the_page() -> None:
     for content in streams(booklet_pdf(bench_sheet(made), draw(made), "letter")):
         places = [float(y) * MM for y in re.findall(r"1 0 0 1 [-\d.]+ ([-\d.]+) Tm", content)]
         assert not places or min(places) > 8.0  # nothing is set off the page
+
+
+def test_labels_hide_no_ring_and_no_other_label() -> None:
+    """A row of pads 2.54 mm apart, standing and lying, each probed: boxes and discs judged by shapely."""
+    for across, up in ((0.0, 2.54), (2.54, 0.0)):
+        at = [(k * across, k * up) for k in range(5)]
+        found = [Mark("red" if k % 2 else "black", p, str(k)) for k, p in enumerate(at)]
+        places = label_places(found, at, [0.9] * 5, 1.25, 1.2)
+        labels = [shapely.box(x - 0.45, y - 0.6, x + 0.45, y + 0.6) for x, y in places]
+        assert not any(a.intersects(b) for a, b in itertools.combinations(labels, 2))
+        rings = [shapely.Point(p).buffer(1.2) for p in at]
+        assert not any(
+            label.intersects(ring) for n, label in enumerate(labels) for k, ring in enumerate(rings) if k != n
+        )
+    wire = [Mark("wire", (0.0, 0.0), "1", "#fff")]
+    assert label_places(wire, [(0.0, 0.0)], [0.9], 1.25, 1.2) == [(0.0, 0.0)]

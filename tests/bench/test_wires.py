@@ -16,6 +16,8 @@ from modboard.bench.wiring import area, gauge_for, way_back, wiring
 from modboard.cli import main
 from modboard.errors import DesignError
 from modboard.layout.board import Board, PlacedPart
+from modboard.view.booklet_blocks import Ticks
+from modboard.view.booklet_leaves import leaves
 from tests.bench.test_watch import DESIGN
 
 
@@ -148,3 +150,20 @@ def test_tables_are_csv_that_runs_nothing() -> None:
         assert {len(r) for r in rows} == {len(rows[0])}
     hosts = [r[4] for r in csv.reader(io.StringIO(made["wires.csv"]))]
     assert "'=HYPERLINK(1)" in hosts
+
+
+def test_the_host_is_made_ready_before_wires_go_in() -> None:
+    """What comes out and what is cut is told before the wiring, with a photograph first; nothing of it, no page."""
+    board = design()
+    assert not [leaf for leaf in leaves(bench_sheet(put(board))) if leaf.title == "Make room in the host"]
+    board.removes("the modulator's insides", undo="put them back")
+    board.cut("track at IC4 pin 8", undo="5 mm of wire")
+    told = leaves(bench_sheet(put(board)))
+    titles = [leaf.title for leaf in told]
+    assert titles.index("Make room in the host") == titles.index("Wire it in") - 1
+    ticks = next(b for b in told[titles.index("Make room in the host")].blocks if isinstance(b, Ticks)).items
+    assert [text for _, text in ticks] == [
+        "The place is photographed as it was found, wires and all",
+        "Out, into a labelled bag: the modulator's insides",
+        "Cut, and nothing beside it: track at IC4 pin 8",
+    ]
