@@ -50,11 +50,12 @@ class Broken:
     @property
     def words(self) -> str:
         """Return where it is broken, and the wire that mends it once that is certain."""
-        sides = " | ".join(" ".join(g) for g in self.groups)
+        sides = [" + ".join(g) for g in self.groups]
         if not self.certain and self.next_pair:
-            return f"{self.net}: broken somewhere in {sides}; next: red {self.next_pair[0]}, black {self.next_pair[1]}"
+            red, black = self.next_pair
+            return f"{self.net}: broken; not heard together yet: {' | '.join(sides)}; next: red {red}, black {black}"
         wires = ", ".join(f"{self.groups[0][0]} to {g[0]}" for g in self.groups[1:])
-        return f"{self.net}: broken between {sides}; a wire mends it: {wires}"
+        return f"{self.net}: broken between {' and '.join(sides)}; a wire mends it: {wires}"
 
 
 def read_netlist(path: Path) -> dict[str, tuple[str, ...]]:

@@ -36,12 +36,12 @@ function broken(answers) {
 
 function words(b) {
   if (b.wrong) return b.net + ': ' + b.wrong[0] + ' and ' + b.wrong[1] + ' were silent, yet other beeps join them; probe them again';
-  const sides = b.groups.map(g => g.join(' ')).join(' | ');
+  const sides = b.groups.map(g => g.join(' + '));
   if (!b.certain) {
-    return b.net + ': broken somewhere in ' + sides + (b.next ? '; next: red ' + b.next[0] + ', black ' + b.next[1] : '');
+    return b.net + ': broken; not heard together yet: ' + sides.join(' | ') + (b.next ? '; next: red ' + b.next[0] + ', black ' + b.next[1] : '');
   }
   const wires = b.groups.slice(1).map(g => b.groups[0][0] + ' to ' + g[0]).join(', ');
-  return b.net + ': broken between ' + sides + '; a wire mends it: ' + wires;
+  return b.net + ': broken between ' + sides.join(' and ') + '; a wire mends it: ' + wires;
 }
 
 // The pair to probe now, and why: a broken net is narrowed down first, then the plan in its order.

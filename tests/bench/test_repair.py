@@ -166,7 +166,7 @@ def test_the_command(netlist: Path, tmp_path: Path) -> None:
     answers.write_text("red,black,result\nIC3.9,IC1.20,silent\n")
     run = CliRunner().invoke(main, ["repair", str(netlist), "--results", str(answers), "--out", str(out)])
     assert run.exit_code == 1
-    assert "D0: broken between IC1.20 | IC3.9; a wire mends it: IC1.20 to IC3.9" in run.output
+    assert "D0: broken between IC1.20 and IC3.9; a wire mends it: IC1.20 to IC3.9" in run.output
     answers.write_text("red,black,result\nIC3.9,IC1.20,maybe\n")
     run = CliRunner().invoke(main, ["repair", str(netlist), "--results", str(answers)])
     assert run.exit_code == 2
