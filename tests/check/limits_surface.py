@@ -100,6 +100,13 @@ def leads_across_the_board(d: float) -> Scene:
     return scene(parts=[leaded, box_part("P2", (10, 10), (4, 4), side="bottom")])
 
 
+def wire_beside_body(d: float) -> Scene:
+    """A bare wire 0.6 thick beside a body 4 wide: 0.3 + 0.25 + 2.0 to its middle, common practice."""
+    wire = box_part("W1", (10, 10), (6, 0.6))
+    wire = replace(wire, part=replace(wire.part, footprint=replace(wire.part.footprint, bridge=True)))
+    return scene(parts=[wire, box_part("P1", (10, 12.55 + d), (4, 4))])
+
+
 def part_near_edge(d: float) -> Scene:
     """Edge at x 0, courtyard 4 wide: 1.0 + 2.0."""
     return scene(parts=[box_part("P1", (3.0 + d, 10), (4, 4))])
@@ -177,6 +184,7 @@ CASES: list[tuple[str, Callable[[float], Scene]]] = [
     ("courtyard-overlap", courtyards_that_may_touch),
     ("courtyard-overlap", courtyard_within_another),
     ("courtyard-overlap", leads_across_the_board),
+    ("courtyard-overlap", wire_beside_body),
     ("part-to-edge", part_near_edge),
     ("part-off-board", part_over_edge),
     ("part-off-board", edge_part_over_another_edge),
