@@ -41,6 +41,8 @@ READING = (
 
 WIRES_HEARD = "Every wire holds when tugged, and beeps from its land to its point on the host"
 
+IN_PLACE = "The board sits in its place; no lead and no strand touches metal"
+
 
 @dataclass
 class Leaf:
@@ -252,18 +254,27 @@ def room(sheet: BenchSheet, done: tuple[str, ...]) -> list[Leaf]:
     d = sheet.board.description
     rows = [f"Out, into a labelled bag: {r.what}" for r in d.removals]
     rows += [
-        f"The chip is out of the host's socket that {p.reference} plugs into: lever it evenly from both ends, note "
-        "where its notch points, keep it in black foam or foil"
-        for p in d.parts
-        if kind_of(p) == "host plug"
+        f"The host's socket for {ref} is empty: lever its chip evenly from both ends, note where its notch points, "
+        "keep it in black foam or foil"
+        for ref in _plugs(sheet)
     ]
     rows += [f"Cut, and nothing beside it: {c.what}" for c in d.cuts]
     if not rows:
         return []
-    rows = ["The place is photographed as it was found, wires and all", *rows]
+    rows = ["The place is photographed as it was found, wires and all", *rows, *([] if sheet.wires else plugged(sheet))]
     say = Words("Host unplugged, its capacitors measured empty. Everything here is undone on the last page.")
     ticks = Ticks(tuple((f"r{n}", text) for n, text in enumerate(rows)))
     return [Leaf("Wires", "Make room in the host", (say, ticks), "top", done=done)]
+
+
+def _plugs(sheet: BenchSheet) -> list[str]:
+    return [p.reference for p in sheet.board.description.parts if kind_of(p) == "host plug"]
+
+
+def plugged(sheet: BenchSheet) -> list[str]:
+    """Return the lines that say how the board goes into the host's sockets."""
+    home = "is pressed home in the host's socket, pin 1 where the chip's was, no pin bent"
+    return [f"{ref} {home}" for ref in _plugs(sheet)]
 
 
 def wires(sheet: BenchSheet, done: tuple[str, ...]) -> Leaf:
@@ -290,7 +301,7 @@ def wires(sheet: BenchSheet, done: tuple[str, ...]) -> Leaf:
     blocks = (
         Words("Host unplugged, its capacitors measured empty. Fit them in this order; supply comes last."),
         Table(("", "Colour", "Board", "Host", "Cut"), rows, (0.06, 0.16, 0.17, 0.26, 0.35), sort="wires"),
-        Ticks((("wh", WIRES_HEARD), ("wc", "The board sits in its place; no lead and no strand touches metal"))),
+        Ticks(tuple((f"wt{n}", text) for n, text in enumerate((WIRES_HEARD, *plugged(sheet), IN_PLACE)))),
     )
     return Leaf("Wires", "Wire it in", blocks, "top", done=done, probes=data)
 

@@ -167,3 +167,17 @@ def test_the_host_is_made_ready_before_wires_go_in() -> None:
         "Out, into a labelled bag: the modulator's insides",
         "Cut, and nothing beside it: track at IC4 pin 8",
     ]
+
+
+def test_a_host_plug_is_told_to_go_in_after_the_chip_came_out() -> None:
+    board = Design("plug", outline=(60, 40))
+    board.part("P1", "host-plug-24")
+    board.part("R1", "resistor", "1k")
+    board.net("A", "P1.1 R1.1")
+    board.net("GND", "P1.12 R1.2")
+    told = next(leaf for leaf in leaves(bench_sheet(put(board))) if leaf.title == "Make room in the host")
+    rows = [text for _, text in next(b for b in told.blocks if isinstance(b, Ticks)).items]
+    assert [row.split(":")[0] for row in rows[1:]] == [
+        "The host's socket for P1 is empty",
+        "P1 is pressed home in the host's socket, pin 1 where the chip's was, no pin bent",
+    ]
