@@ -13,8 +13,8 @@ from modboard.layout.route.negotiate import Negotiation, Routed
 
 DEARER = 20  # times what a change of side costs while one net looks for a way without
 PRESSURE = 1.0  # of the bargaining, and of the net itself over those that it pushes aside
-ROUNDS = 16
-MOST_TRIALS = 24
+ROUNDS = 12
+MOST_TRIALS = 10
 
 
 def mended(negotiation: Negotiation) -> None:
