@@ -102,7 +102,7 @@ def necks(seen: Inspection, layer: LayerCopper, item: CopperItem) -> Iterator[Fi
     held = shapely.union_all([reached, joined])
     pieces = shapely.get_parts(whole.difference(reached.buffer(TOLERANCE)))
     pieces = pieces[shapely.area(pieces) > TOLERANCE]
-    yield from squeezes(seen, layer, item, whole, core)
+    yield from squeezes(seen, layer, item, whole, core, joined)
     for piece in pieces[shapely.area(shapely.difference(pieces, joined)) > TOLERANCE]:
         if len(contacts(piece, held)) == 1:
             yield from finger(seen, layer, item, piece, held)
@@ -114,11 +114,14 @@ def necks(seen: Inspection, layer: LayerCopper, item: CopperItem) -> Iterator[Fi
         yield POUR_NECK.finding(seen.rules, (at.x, at.y), where, message, measured, seen.rules.pour_neck)
 
 
-def squeezes(seen: Inspection, layer: LayerCopper, item: CopperItem, whole: Any, core: Any) -> Iterator[Finding]:
+def squeezes(
+    seen: Inspection, layer: LayerCopper, item: CopperItem, whole: Any, core: Any, joined: Any
+) -> Iterator[Finding]:
     """Find necks that the disc covers from both sides without passing, as between two round holes.
 
     `core` is where the disc's middle may go.  Where the disc can pass, all that lies a share of its radius deep is
-    within the rest of its radius of the core; what is not, and lies between two places that are, is such a neck.
+    within the rest of its radius of the core; what is not, and lies between two places that are, is such a neck.  A
+    place that `joined` (tracks and pads of the net) covers by itself has widths of its own to obey.
     """
     limit = seen.rules.pour_neck
     told: list[Any] = []
@@ -128,6 +131,8 @@ def squeezes(seen: Inspection, layer: LayerCopper, item: CopperItem, whole: Any,
         for piece in shapely.get_parts(deep.difference(near)):
             ends = contacts(piece, near) if piece.area > HAIRS * limit else []
             at = piece.representative_point()
+            if len(ends) > 1 and piece.difference(joined).area <= HAIRS * limit:
+                continue
             if len(ends) < 2 or any(at.distance(before) < limit for before in told):
                 continue
             measured = squeeze_width(whole, core, piece, ends, limit)
