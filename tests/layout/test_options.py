@@ -230,5 +230,5 @@ def test_the_command_line_makes_a_two_sided_design_one_sided_with_its_link_in_ev
     with (out / "bench" / "build.csv").open(encoding="utf-8") as listed:
         first = next(csv.DictReader(listed))
     assert (first["references"], first["lay on"], first["solder on"]) == ("W1", "top", "bottom")
-    assert f"{length} mm apart" in first["leads"]
+    assert f"{float(length):.2f} mm apart" in first["leads"]
     assert "%TO.C,W1*%" in (out / "fab" / "cross-legend-top.gbr").read_text(encoding="utf-8")
