@@ -48,19 +48,20 @@ def pour_layers(net: Net) -> tuple[CopperLayer, ...]:
     return ("top", "bottom") if net.pour == "both" else (net.pour,)
 
 
-def poured(copper: Copper) -> tuple[Pour, ...]:
+def poured(copper: Copper, *, rough: bool = False) -> tuple[Pour, ...]:
     """Return every piece of every pour, each touching a pad, via or track of its net, small ones two.
 
-    Nets listed earlier in the design take precedence where two pours share a layer.
+    Nets listed earlier in the design take precedence where two pours share a layer.  `rough` pours are quick and may
+    have necks (`_unsqueezed`): they tell what is likely to be left apart.
     """
     pieces: list[Pour] = []
     for net in copper.description.nets:
         for layer in pour_layers(net):
-            pieces += _pour(net, layer, copper, pieces)
+            pieces += _pour(net, layer, copper, pieces, rough)
     return tuple(pieces)
 
 
-def _pour(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> list[Pour]:
+def _pour(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour], rough: bool) -> list[Pour]:
     rules = copper.description.rules
     room = _room(net, layer, copper, earlier)
     own_pads = [p for p in copper.pads if p.net == net.name and layer in p.layers]
@@ -73,8 +74,10 @@ def _pour(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
     joints = [p.shape for p in own_pads] + [v.shape for v in copper.vias if v.net == net.name]
     joints += [t.shape for t in copper.tracks if t.net == net.name and t.layer == layer]
     poured_in = shapely.union_all([flooded, *spokes])
-    whole = shapely.union_all([poured_in, *(joint.polygon(SEGMENTS) for joint in joints)])
-    area = _unsqueezed(whole, rules.pour_neck, rules.pour_gap).intersection(poured_in)
+    area = poured_in
+    if not rough:
+        whole = shapely.union_all([poured_in, *(joint.polygon(SEGMENTS) for joint in joints)])
+        area = _unsqueezed(whole, rules.pour_neck, rules.pour_gap).intersection(poured_in)
     area = snapped(area.simplify(SIMPLIFY), GRID)
     found = []
     for piece in sorted(shapely.get_parts(area), key=lambda g: (g.bounds, g.area)):

@@ -82,7 +82,7 @@ class Schedule:
     growth: float = 1.35
     most: float = 400.0
     charge: float = 0.2
-    haste: int = 120
+    haste: int = 150
     everything: int = 0
 
 

@@ -157,19 +157,26 @@ def _finished(problem: Problem, negotiation: Negotiation, effort: Effort, seed: 
         tracks = squared(description, parts, tracks, vias, problem.tracks)
     tracks = tidied(description, parts, tracks, vias, held=problem.tracks)
     tracks = spread_apart(description, parts, tracks, vias, held=problem.tracks)
-    pours = poured(Copper(description, parts, problem.pads, tracks, vias))
-    for _ in range(MOST_REPAIRS):
-        apart = _apart(problem, tracks, vias, pours)
-        if not apart:
-            break
-        more_tracks, more_vias = _join(problem, tracks, vias, apart, negotiation.prices, seed)
-        if not more_tracks and not more_vias:
-            break
-        tracks, vias = tracks + more_tracks, vias + more_vias
-        pours = poured(Copper(description, parts, problem.pads, tracks, vias))
+    for rough in (True, False):
+        pours = poured(Copper(description, parts, problem.pads, tracks, vias), rough=rough)
+        for _ in range(MOST_REPAIRS):
+            apart = _apart(problem, tracks, vias, pours)
+            if not apart:
+                break
+            more_tracks, more_vias = _join(problem, tracks, vias, apart, negotiation.prices, seed)
+            if not more_tracks and not more_vias:
+                break
+            tracks, vias = tracks + more_tracks, vias + more_vias
+            pours = poured(Copper(description, parts, problem.pads, tracks, vias), rough=rough)
     needed = _needed(problem, tracks, vias, pours)
     if not description.rules.one_sided:
-        return _closed(problem, *needed, pours)
+        if needed == (tracks, vias):
+            return _closed(problem, *needed, pours)
+        # a track taken away may leave a neck that it had widened
+        again = poured(Copper(description, parts, problem.pads, *needed))
+        if _apart(problem, *needed, again):
+            return _closed(problem, tracks, vias, pours)
+        return _closed(problem, *needed, again)
     linked_up = _linked_up(problem, *needed)
     if linked_up.unrouted and needed != (tracks, vias):  # lands of links may cut off what the pour had joined
         linked_up = min(linked_up, _linked_up(problem, tracks, vias), key=_merit)
