@@ -131,9 +131,9 @@ def squeezes(
         for piece in shapely.get_parts(deep.difference(near)):
             ends = contacts(piece, near) if piece.area > HAIRS * limit else []
             at = piece.representative_point()
-            if len(ends) > 1 and piece.difference(joined).area <= HAIRS * limit:
-                continue
             if len(ends) < 2 or any(at.distance(before) < limit for before in told):
+                continue
+            if piece.difference(joined).area <= HAIRS * limit:
                 continue
             measured = squeeze_width(whole, core, piece, ends, limit)
             if measured < limit - 2 * TOLERANCE:

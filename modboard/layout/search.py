@@ -23,9 +23,10 @@ import numpy as np
 
 from modboard.describe.model import Description
 from modboard.errors import ModboardError
-from modboard.layout.board import Board, PlacedPart
+from modboard.layout.board import Board
 from modboard.layout.place import Congestion, place
 from modboard.layout.route.router import PITCH, Effort, Outcome, Sketch, route, sketch, walled_in
+from modboard.layout.route.walled import Walled
 from modboard.layout.route.walled import in_words as walls_in_words
 from modboard.layout.ways_out import WIDER, ways_out
 
@@ -34,12 +35,11 @@ Progress = Callable[[str], None]
 
 @dataclass(frozen=True)
 class Round:
-    """One round: how many arrangements are sketched, the later ones of them only if none before comes out whole; how
-    many of the most promising are then routed in full; extra room between parts (mm), the router's rounds for a sketch,
-    and its full effort.
+    """One round: how many arrangements are sketched, and how many of the most promising are then routed in full if none
+    comes out whole; extra room between parts (mm), the router's rounds for a sketch, and its full effort.
     """
 
-    sketches: tuple[int, ...]
+    sketches: int
     finals: int
     spread: float
     quick: int
@@ -47,12 +47,12 @@ class Round:
 
 
 ROUNDS = (
-    Round((4,), 2, 0.3, 12, Effort(rounds=60)),
-    Round((4,), 2, 0.6, 12, Effort(rounds=90)),
-    Round((4,), 2, 0.0, 12, Effort(rounds=90, pitch=PITCH / 2)),
-    Round((8,), 4, 1.2, 16, Effort(rounds=150)),
+    Round(4, 2, 0.3, 12, Effort(rounds=60)),
+    Round(4, 2, 0.6, 12, Effort(rounds=90)),
+    Round(4, 2, 0.0, 12, Effort(rounds=90, pitch=PITCH / 2)),
+    Round(8, 4, 1.2, 16, Effort(rounds=150)),
 )
-WAY_OUT = Round((2,), 0, 0.3, 40, Effort(rounds=40))  # for the changes to a design that are tried when all else failed
+WAY_OUT = Round(2, 0, 0.3, 40, Effort(rounds=40))  # for the changes to a design that are tried when all else failed
 
 
 @dataclass
@@ -131,7 +131,7 @@ def _search(
     if not board.unrouted:
         return board
     lacking = frozenset(reference for u in board.unrouted for reference, _ in (u.start, u.end))
-    walls = walls_in_words(walled_in(description, placed_of(description, board), description.seed, PITCH / 2))
+    walls = walls_in_words(walls_of(description, board))
     tried = _tried(description, lacking, run, found)
     said = "; ".join(text for text in (in_words(board), walls, tried) if text)
     return replace(board, remarks=(said,), crowded=congestion(best))
@@ -142,24 +142,22 @@ def _all_rounds(
 ) -> None:
     crowding: Congestion | None = None
     for number, round_ in enumerate(rounds):
-        found.say(f"sketching up to {sum(round_.sketches)} arrangements, round {number + 1} of at most {len(rounds)}")
+        found.say(f"sketching up to {round_.sketches} arrangements, round {number + 1} of at most {len(rounds)}")
         sketches: list[tuple[int, int, int]] = []
         walled: list[frozenset[str]] = []
         first = description.seed * 1000 + 100 * number
-        for count in round_.sketches:
-            seeds = range(first, first + count)
-            first += count
-            looks = run(first_look, repeat(description), seeds, repeat(round_), repeat(crowding))
-            for seed, look in zip(seeds, looks, strict=True):
-                if isinstance(look, Outcome):
-                    found.take(look)
-                elif isinstance(look, Sketch):
-                    sketches.append((len(look.walled), look.clashes, seed))
-                    walled.append(look.walled)
-                else:
-                    found.failure = found.failure or look
-            if found.best is not None and not found.best.board.unrouted:
-                return
+        seeds = range(first, first + round_.sketches)
+        looks = run(first_look, repeat(description), seeds, repeat(round_), repeat(crowding))
+        for seed, look in zip(seeds, looks, strict=True):
+            if isinstance(look, Outcome):
+                found.take(look)
+            elif isinstance(look, Sketch):
+                sketches.append((len(look.walled), look.clashes, seed))
+                walled.append(look.walled)
+            else:
+                found.failure = found.failure or look
+        if found.best is not None and not found.best.board.unrouted:
+            return
         chosen = [seed for _, _, seed in sorted(sketches)[: round_.finals]]
         if not chosen:
             return  # many arrangements and none legal: the parts do not fit
@@ -179,23 +177,24 @@ def _hopeless(description: Description, found: Found, walled: list[frozenset[str
     """
     if found.best is None or not all(walled):
         return False
-    pins = walled_in(description, placed_of(description, found.best.board), description.seed, PITCH / 2)
+    pins = walls_of(description, found.best.board)
     if pins:
         found.say(f"every arrangement walls something in: {walls_in_words(pins)}")
     return bool(pins)
 
 
-def placed_of(description: Description, board: Board) -> tuple[PlacedPart, ...]:
-    """Return the parts of the description as the board has them, without the wire links it may have got."""
+def walls_of(description: Description, board: Board) -> tuple[Walled, ...]:
+    """Return the pins that the parts as the board has them wall in on the finest lattice, its wire links left out."""
     own = {part.reference for part in description.parts}
-    return tuple(p for p in board.parts if p.part.reference in own)
+    parts = tuple(p for p in board.parts if p.part.reference in own)
+    return walled_in(description, parts, description.seed, PITCH / 2)
 
 
 def _tried(description: Description, lacking: frozenset[str], run: Callable[..., Iterable[Any]], found: Found) -> str:
     """Return in words which ways out were tried and help."""
 
     def works(variant: Description) -> bool:
-        seeds = [variant.seed * 1000 + 900 + k for k in range(sum(WAY_OUT.sketches))]
+        seeds = [variant.seed * 1000 + 900 + k for k in range(WAY_OUT.sketches)]
         looks = list(run(first_look, repeat(variant), seeds, repeat(WAY_OUT), repeat(None)))
         return any(isinstance(look, Outcome) for look in looks)
 

@@ -54,7 +54,7 @@ class Problem:
         """The ways that lead on from each node, several to take in turn; None for all."""
         if not self.description.rules.one_sided:
             return None
-        return tuple(ways(self.lattice, 5 * self.seed + k) for k in range(LATTICES))
+        return tuple(ways(self.lattice, LATTICES * self.seed + k) for k in range(LATTICES))
 
     @cached_property
     def nets(self) -> tuple[Net, ...]:

@@ -170,13 +170,11 @@ def _finished(problem: Problem, negotiation: Negotiation, effort: Effort, seed: 
             pours = poured(Copper(description, parts, problem.pads, tracks, vias), rough=rough)
     needed = _needed(problem, tracks, vias, pours)
     if not description.rules.one_sided:
-        if needed == (tracks, vias):
-            return _closed(problem, *needed, pours)
-        # a track taken away may leave a neck that it had widened
-        again = poured(Copper(description, parts, problem.pads, *needed))
-        if _apart(problem, *needed, again):
-            return _closed(problem, tracks, vias, pours)
-        return _closed(problem, *needed, again)
+        if needed != (tracks, vias):  # a track taken away may leave a neck that it had widened
+            again = poured(Copper(description, parts, problem.pads, *needed))
+            if not _apart(problem, *needed, again):
+                tracks, vias, pours = *needed, again
+        return _closed(problem, tracks, vias, pours)
     linked_up = _linked_up(problem, *needed)
     if linked_up.unrouted and needed != (tracks, vias):  # lands of links may cut off what the pour had joined
         linked_up = min(linked_up, _linked_up(problem, tracks, vias), key=_merit)
