@@ -63,6 +63,18 @@ class Faulty:
         for via, layer in itertools.product(board.vias, COPPER_LAYERS):
             self.copper.setdefault((via.net, layer), []).append(via.shape.polygon())
         self.united = {key: shapely.union_all(shapes) for key, shapes in self.copper.items()}
+        self.points: dict[tuple[str, str], list[tuple[float, float]]] = {key: [] for key in self.copper}
+        for name, pad in self.names.items():
+            for layer in pad.layers:
+                self.points[pad.net or name, layer].append(pad.at)
+        for via, layer in itertools.product(board.vias, COPPER_LAYERS):
+            self.points[via.net, layer].append(via.at)
+        self.pieces = {key: _parts_of(area) for key, area in self.united.items()}
+        self.places = {key: _nearest(self.points[key], found) for key, found in self.pieces.items()}
+        self.trees = {layer: _Tree(self.pieces, layer) for layer in COPPER_LAYERS}
+        self.leads: dict[str, list[str]] = {}
+        for name, pad in self.names.items():
+            self.leads.setdefault(pad.reference, []).append(name)
 
     @cached_property
     def nets(self) -> list[str]:
@@ -79,17 +91,18 @@ class Faulty:
     def circuit(self, fault: Fault | None, fitted: bool) -> nx.Graph:
         """Return pieces of copper (and leads) as nodes, joined where current flows; parts as weighted edges."""
         graph = nx.Graph()
-        pieces: dict[tuple[str, str], list[Any]] = {}
         plated = self.board.description.rules.layers_plated
-        for key, united in self.united.items():
-            cut = fault is not None and fault.kind in ("cut", "neck") and key == (fault.net, fault.layer)
-            area = united.difference(fault.area) if cut and fault else united
-            pieces[key] = list(area.geoms) if area.geom_type == "MultiPolygon" else [area]
-            graph.add_nodes_from((*key, n) for n in range(len(pieces[key])))
+        spoilt = (fault.net, fault.layer) if fault and fault.kind in ("cut", "neck") else None
+        places = self.places
+        for key, sound in self.pieces.items():
+            pieces = sound
+            if fault and key == spoilt:
+                pieces = _parts_of(self.united[key].difference(fault.area))
+                places = {**places, key: _nearest(self.points[key], pieces)}
+            graph.add_nodes_from((*key, n) for n in range(len(pieces)))
 
         def piece(net: str, layer: str, at: tuple[float, float]) -> tuple[str, str, int]:
-            near = [p.distance(Point(at)) for p in pieces[net, layer]]
-            return (net, layer, near.index(min(near)))
+            return (net, layer, places[net, layer][at])
 
         for via in self.board.vias:
             if not fitted:  # the land of a wire link can be probed before the wire is in
@@ -115,14 +128,36 @@ class Faulty:
                     graph.add_edge(("lead", name), piece(net, layer, pad.at))
         for part in self.board.parts if fitted else ():  # a wire link is one piece of wire
             if part.part.footprint.bridge:
-                nx.add_path(graph, [("lead", n) for n, p in self.names.items() if p.reference == part.part.reference])
+                nx.add_path(graph, [("lead", n) for n in self.leads[part.part.reference]])
         if fault and fault.kind == "bridge":
-            touched = [
-                (*key, n) for key, found in pieces.items() if key[1] == fault.layer
-                for n, p in enumerate(found) if p.intersects(fault.area)
-            ]  # fmt: skip
-            nx.add_path(graph, touched)
+            nx.add_path(graph, self.trees[fault.layer].touched(fault.area))
         return graph
+
+
+class _Tree:
+    """The pieces of copper on one layer, to be asked which a blob touches."""
+
+    def __init__(self, pieces: dict[tuple[str, str], list[Any]], layer: str) -> None:
+        """Put every piece on `layer` in."""
+        here = [(key, n, p) for key, found in pieces.items() if key[1] == layer for n, p in enumerate(found)]
+        self.nodes = [(*key, n) for key, n, _ in here]
+        self.tree = shapely.STRtree([p for *_, p in here])
+
+    def touched(self, area: Any) -> list[tuple[str, str, int]]:
+        """Return the pieces that `area` touches."""
+        return [self.nodes[k] for k in sorted(self.tree.query(area, predicate="intersects").tolist())]
+
+
+def _parts_of(area: Any) -> list[Any]:
+    return list(area.geoms) if area.geom_type == "MultiPolygon" else [area]
+
+
+def _nearest(points: list[tuple[float, float]], pieces: list[Any]) -> dict[tuple[float, float], int]:
+    """Return the number of the piece that each point lies on, or nearest to."""
+    if len(pieces) == 1 or not points:
+        return dict.fromkeys(points, 0)
+    far = shapely.distance(shapely.points(points)[:, None], np.array(pieces)[None, :])
+    return dict(zip(points, far.argmin(axis=1).tolist(), strict=True))
 
 
 class Meter:
@@ -141,12 +176,13 @@ class Meter:
         if fitted:
             for part in faulty.board.description.parts:
                 ohms = network(part)
-                leads = [n for n, p in faulty.names.items() if p.reference == part.reference]
+                leads = faulty.leads.get(part.reference, [])
                 if ohms is not None and len(leads) == 2:
                     a, b = (self.where["lead", n] for n in leads)
                     if a != b:
                         was = self.parts.get_edge_data(a, b, {"g": 0.0})["g"]
                         self.parts.add_edge(a, b, g=was + 1 / max(ohms, 1e-3))
+        self.solved: dict[int, tuple[dict[int, int], Any]] = {}  # node -> rows of its component, pseudo-inverse
 
     def one(self, a: Spot, b: Spot) -> bool:
         """Tell whether copper alone joins what two probes touch: leads once fitted, lands before."""
@@ -163,13 +199,19 @@ class Meter:
         one, other = self.where["lead", a], self.where["lead", b]
         if one == other:
             return 0.0
-        if not nx.has_path(self.parts, one, other):
+        rows, inverse = self.solved.get(one) or self._solve(one)
+        if other not in rows:
             return float("inf")
+        i, j = rows[one], rows[other]
+        return float(inverse[i, i] + inverse[j, j] - 2 * inverse[i, j])
+
+    def _solve(self, one: int) -> tuple[dict[int, int], Any]:
         nodes = sorted(nx.node_connected_component(self.parts, one))
         g = nx.to_numpy_array(self.parts, nodelist=nodes, weight="g")
         inverse = np.linalg.pinv(np.diag(g.sum(axis=0)) - g, hermitian=True)
-        i, j = nodes.index(one), nodes.index(other)
-        return float(inverse[i, i] + inverse[j, j] - 2 * inverse[i, j])
+        found = ({node: k for k, node in enumerate(nodes)}, inverse)
+        self.solved |= dict.fromkeys(nodes, found)
+        return found
 
 
 def probe(meter: Meter, red: Spot, black: Spot) -> bool:
@@ -210,12 +252,8 @@ def threes(faulty: Faulty) -> Iterator[Fault]:
         here = [f for f in found if f.layer in pad.layers and f.area.intersects(land)]
         for one, other in itertools.combinations(here, 2):
             area = shapely.union(one.area, other.area)
-            if one.layer == other.layer and len(_bridged(faulty, one.layer, area)) > 2:
+            if one.layer == other.layer and len({n for n, *_ in faulty.trees[one.layer].touched(area)}) > 2:
                 yield Fault("bridge", pad.net or name, one.layer, area)
-
-
-def _bridged(faulty: Faulty, layer: str, area: Any) -> set[str]:
-    return {net for (net, on), copper in faulty.united.items() if on == layer and copper.intersects(area)}
 
 
 def joints(faulty: Faulty) -> Iterator[Fault]:
