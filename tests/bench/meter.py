@@ -71,7 +71,7 @@ class Faulty:
             self.points[via.net, layer].append(via.at)
         self.pieces = {key: _parts_of(area) for key, area in self.united.items()}
         self.places = {key: _nearest(self.points[key], found) for key, found in self.pieces.items()}
-        self.trees = {layer: _Tree(self.pieces, layer) for layer in COPPER_LAYERS}
+        self.trees: dict[str, _Tree] = {layer: _Tree(self.pieces, layer) for layer in COPPER_LAYERS}
         self.leads: dict[str, list[str]] = {}
         for name, pad in self.names.items():
             self.leads.setdefault(pad.reference, []).append(name)

@@ -82,7 +82,8 @@ def test_random_networks_by_another_method(seed: int) -> None:
         g[a, b] += 1 / (1000 * int(value[:-1]))
         g[b, a] = g[a, b]
     inverse = np.linalg.pinv(np.diag(g.sum(axis=0)) - g)
-    for a, b in itertools.combinations(sorted(max(nx.connected_components(graph), key=len)), 2):
+    largest = max(nx.connected_components(graph), key=len)
+    for a, b in itertools.combinations(sorted(largest), 2):
         reference = inverse[a, a] + inverse[b, b] - 2 * inverse[a, b]
         assert found.ohms(f"N{a}", f"N{b}") == pytest.approx(reference, rel=1e-6)
 

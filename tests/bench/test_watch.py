@@ -83,7 +83,7 @@ def test_a_part_beside_the_design_counts_and_nothing_ends_the_watch(tmp_path: Pa
         runs.append(path)
         raise KeyError("a fault of ours")
 
-    watched = Watch(design, tmp_path / "out", job)  # type: ignore[arg-type]
+    watched = Watch(design, tmp_path / "out", job)
     assert watched.look()
     assert "please report it" in watched.state.mistake
     assert not watched.look()
