@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 import shapely
 from shapely.geometry import LineString
 
-from modboard.bench.necks import add_pour, mark_necks
+from modboard.bench.necks import add_pour, mark_necks, part_tracks
 from modboard.bench.pieces import NetCopper, Piece
 from modboard.geometry import Position, stroke
 from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer, Pad
@@ -60,6 +60,7 @@ def conductors(board: Board) -> dict[str, NetCopper]:
                 for layer in COPPER_LAYERS:
                     net.join(barrel, net.add(Piece("via land", layer, via.shape, via.at)))
         _join_touching(net)
+        part_tracks(net, necks)
         mark_necks(net, necks)
     return {name: net for name, net in nets.items() if net.leads}
 

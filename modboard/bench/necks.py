@@ -20,12 +20,14 @@ SEAM = 0.01  # mm; what overlaps a wide area by less hangs on by a hair, which g
 
 
 def add_pour(net: NetCopper, pour: Pour) -> list[int]:
-    """Add a pour's wide areas and necks to `net`; return the numbers of the necks.
+    """Add a pour's wide areas and necks to `net`, whose lands are in it; return the numbers of the necks.
 
+    A neck ends at a land: solder makes a land strong, and what breaks is the spoke on either side of it.
     The first piece carries the outline of all (`whole`): neighbours are looked for once, not piece by piece.
     """
     wide = pour.area.buffer(-NECK / 2).buffer(NECK / 2).intersection(pour.area)
-    narrow = _areas(pour.area.difference(wide))
+    lands = [p.shape.polygon() for p in net.pieces if p.what == "land" and p.layer == pour.layer and p.shape]
+    narrow = _areas(pour.area.difference(wide).difference(shapely.union_all(lands)))
     shapes = [Shape(area, 0.0) for area in _areas(wide.buffer(-SEAM))] + [Shape(area, 2 * SEAM) for area in narrow]
     numbers = []
     for n, shape in enumerate(shapes):
@@ -37,6 +39,38 @@ def add_pour(net: NetCopper, pour: Pour) -> list[int]:
         if neck:
             numbers.append(number)
     return numbers
+
+
+def part_tracks(net: NetCopper, necks: list[int]) -> None:
+    """Take out of tracks what lies in a neck that joins more than tracks: there the copper is one and breaks as one.
+
+    What is left of such a track on either side of the neck is a piece each, joined to what it still touches.
+    """
+    for number in necks:
+        beside = sorted(net.beside[number])
+        tracks = [k for k in beside if net.pieces[k].what == "track"]
+        if len(beside) - len(tracks) > 1:
+            for k in tracks:
+                _part(net, k, net.pieces[number])
+
+
+def _part(net: NetCopper, number: int, neck: Piece) -> None:
+    track, beside = net.pieces[number], sorted(net.beside[number])
+    if track.shape is None or neck.shape is None:
+        return
+    rest = _areas(track.shape.polygon().difference(neck.shape.core))
+    for other in beside:
+        net.beside[other].discard(number)
+    net.beside[number].clear()
+    net.pieces[number] = replace(track, what="part of a pour", shape=None, breaks=None)  # in the neck now
+    for area in (a for a in rest if not a.buffer(-SEAM).is_empty):
+        at = area.representative_point()
+        new = net.add(replace(track, shape=Shape(area, 0.0), at=(at.x, at.y)))
+        shape = Shape(area, 0.0)
+        for other in beside:
+            touched = net.pieces[other].shape
+            if touched is not None and shape.overlaps(touched):
+                net.join(new, other)
 
 
 def mark_necks(net: NetCopper, necks: list[int]) -> None:

@@ -27,7 +27,10 @@ class Piece:
     @property
     def length(self) -> float:
         """Return how long a current's way through it is, roughly, in mm."""
-        return float(self.shape.core.length) if self.what == "track" and self.shape else 0.3
+        if self.what != "track" or self.shape is None:
+            return 0.3
+        core = self.shape.core
+        return float(core.length) / (2 if core.geom_type == "Polygon" else 1)  # there and back round a polygon
 
 
 @dataclass

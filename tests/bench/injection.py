@@ -38,6 +38,7 @@ from tests.bench.meter import (
     refused,
     threes,
 )
+from tests.bench.naming import named
 
 ROOT = Path(__file__).parents[2]
 KINDS = ("cut", "neck", "via", "plating", "bridge", "joint", "blob", "three")
@@ -56,6 +57,7 @@ class Account:
     caught: Counter[str] = field(default_factory=Counter)
     looked: int = 0  # blobs that no reading tells, at a place that a step asks to look at
     missed: list[Fault] = field(default_factory=list)
+    unnamed: list[Fault] = field(default_factory=list)  # breaks on the bare board whose hint names other places only
 
     def line(self, name: str) -> str:
         """Return one row of the table."""
@@ -64,7 +66,8 @@ class Account:
         share = f"{100 * total / real:6.2f} %" if real else "     –"
         return (
             f"{name:24} {self.pads:4} {self.nets:4} {self.probes:5} {self.silences:5} {sum(self.tried.values()):6} "
-            f"{cells} {self.looked:4} {share}"
+            f"{cells} {self.looked:4} "
+            f"{len(self.unnamed):5} {share}"
         )
 
 
@@ -95,6 +98,8 @@ def inject(board: Board) -> Account:
         meter = Meter(faulty, fault, False, resistance)
         if harmful(bare, meter):
             _count(account, fault, caught_bare(sheet, meter))
+            if fault.kind != "bridge" and not named(sheet, faulty, fault, meter):
+                account.unnamed.append(fault)
         elif not plated and harmful(fitted, meter := Meter(faulty, fault, True, resistance)):
             _count(account, fault, caught_whole(sheet, meter) or caught_fitted(sheet, meter))
     for fault in bridges(faulty, lands_only=True):
@@ -138,7 +143,7 @@ def main() -> None:
     assert Design.__init__.__kwdefaults__
     Design.__init__.__kwdefaults__["rules"] = Rules.named(chosen.rules, one_sided=chosen.one_sided)
     files = sorted((ROOT / "designs").glob("*.py")) + sorted((ROOT / "tests" / "circuits").glob("[a-z]*.py"))
-    print(f"{'found/real':24} pads nets beeps quiet  tried {'  '.join(f'{k:^10}' for k in KINDS)}  eye")
+    print(f"{'found/real':24} pads nets beeps quiet  tried {'  '.join(f'{k:^10}' for k in KINDS)}  eye unnamed")
     for path in [f for f in files if not chosen.names or f.stem in chosen.names]:
         try:
             print(inject(layout(load(path))).line(path.stem), flush=True)

@@ -231,14 +231,18 @@ def copper_faults(faulty: Faulty) -> Iterator[Fault]:
             if len(pad.layers) == 2 and pad.net:
                 yield Fault("plating", pad.net, thing=name)
     for pour in board.pours:
-        yield from necks(pour)
+        lands = [p.shape.polygon() for p in board.pads if p.net == pour.net and pour.layer in p.layers]
+        yield from necks(pour, lands)
     yield from bridges(faulty)
 
 
-def necks(pour: Pour) -> Iterator[Fault]:
-    """Etch a pour away wherever it is narrower than `NECK`: each spoke of a pad and each strait between clearances."""
+def necks(pour: Pour, lands: list[Any]) -> Iterator[Fault]:
+    """Etch a pour away wherever it is narrower than `NECK`: each spoke of a pad and each strait between clearances.
+
+    Lands stay whole: one cut in two is no broken neck, and seen at a glance.
+    """
     wide = pour.area.buffer(-NECK / 2).buffer(NECK / 2 + 1e-3)
-    left = pour.area.difference(wide)
+    left = pour.area.difference(wide).difference(shapely.union_all(lands))
     for neck in getattr(left, "geoms", [left]):
         if neck.area > NECK * KNIFE:  # less is the corner of something wide
             yield Fault("neck", pour.net, pour.layer, neck.buffer(1e-2))

@@ -14,6 +14,7 @@ from modboard.bench.sheet import bench_sheet
 from modboard.describe.load import load
 from modboard.layout import layout
 from modboard.layout.board import Board
+from tests.bench.boards import ISLANDS, straits_board
 from tests.bench.injection import SoundBoardRefused, inject
 from tests.bench.meter import Fault, Faulty, Meter, probe
 from tests.layout.test_options import crossing
@@ -24,27 +25,31 @@ CIRCUITS = Path(__file__).parents[1] / "circuits"
 
 @cache
 def board(name: str) -> Board:
-    """A hand-laid board, a circuit laid out, or the hand-laid one etched at home."""
+    """A hand-laid board, one etched at home, one with a pour of islands, or a circuit laid out."""
     if name == "sample":
         return sample_board()
     if name == "home":
         made = sample_board()
         rules = replace(made.description.rules, layers_plated=False, mask=False, legend=False)
         return replace(made, description=replace(made.description, rules=rules))
+    if name == "straits":
+        return straits_board()
     if name == "link":
         return layout(crossing())
     return layout(load(CIRCUITS / f"{name}.py"))
 
 
-NAMES = ["sample", "home", "regulator_78l05", "timer_astable", "link"]
+NAMES = ["sample", "home", "straits", "regulator_78l05", "timer_astable", "link"]
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_single_fault_is_found(name: str) -> None:
     account = inject(board(name))
     assert account.missed == []
+    assert account.unnamed == []
     assert account.caught.total() == account.real.total() > (10 if name in ("link", "regulator_78l05") else 50)
-    assert name not in ("sample", "home") or {"neck", "three", "blob", "via"} <= account.caught.keys()
+    assert name not in ("sample", "home", "straits") or {"three", "blob", "via"} <= account.caught.keys()
+    assert name != "straits" or account.caught["neck"] == len(ISLANDS)
     assert {"cut", "joint"} | ({"bridge"} if name != "link" else set()) <= account.caught.keys()
 
 
