@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -14,7 +15,7 @@ from modboard.bench.sheet import bench_sheet
 from modboard.describe.load import load
 from modboard.layout import layout
 from modboard.layout.board import Board
-from tests.bench.boards import ISLANDS, straits_board
+from tests.bench.boards import ISLANDS, WAYS, across, crossbar_board, straits_board
 from tests.bench.injection import SoundBoardRefused, inject
 from tests.bench.meter import Fault, Faulty, Meter, probe
 from tests.layout.test_options import crossing
@@ -128,6 +129,19 @@ def test_shorts_are_ranked_and_bounded(name: str) -> None:
     assert len(sheet.apart) <= 4 * len(board(name).pads)
     pairs = [s.pair.nets for s in sheet.apart]
     assert len(set(pairs)) == len(pairs)
+
+
+def test_a_board_of_200_pads_takes_few_steps() -> None:
+    """On a crossbar only the next lands, and the next but one, of either connector are near enough to bridge."""
+    made = crossbar_board()
+    sheet = bench_sheet(made)
+    assert len(made.pads) == 200
+    assert len(sheet.whole.probes) == 200 - 100
+    near = {(i, j) for i, j in itertools.combinations(range(WAYS), 2)}
+    near = {(i, j) for i, j in near if abs(i - j) <= 2 or abs(across(i) - across(j)) <= 2}
+    pairs = [sorted(int(net[1:]) for net in s.pair.nets) for s in sheet.apart]
+    assert sorted(map(tuple, pairs)) == sorted(near)
+    assert len(near) < 2 * len(made.pads)
 
 
 def test_suspects_name_the_place() -> None:
