@@ -119,8 +119,8 @@ const board = {
       const behind = item.s && item.s !== 'both' && item.s !== this.side ? ' behind' : '';
       const group = make('g', {class: item.kind + behind}, over);
       if (item.kind === 'ring') {
-        group.setAttribute('class', '');
-        make('circle', {class: 'ring' + behind, cx: x, cy: y, r: 1.6}, group);
+        group.setAttribute('class', behind.trim());
+        make('circle', {class: 'ring', cx: x, cy: y, r: 1.6}, group);
       } else {
         make('circle', {class: 'halo', cx: x, cy: y, r: 1.3}, group);
         make('circle', {cx: x, cy: y, r: 1.3, ...(item.colour ? {stroke: item.colour} : {})}, group);

@@ -122,7 +122,8 @@ def drawn_marks(marks: Sequence[Mark], side: str) -> str:
             continue
         colour = f' stroke="{m.colour}"' if m.colour else ""
         ring = f'<circle cx="{_n(x)}" cy="{_n(-y)}" r="{RING}"{colour}/>'
-        pieces.append(f'<g class="{"wired" if m.sort == "wire" else m.sort}">{ring}{text}</g>')
+        sort = "wired" if m.sort == "wire" else m.sort
+        pieces.append(f'<g class="{sort}{" behind" if m.behind else ""}">{ring}{text}</g>')
     return "".join(pieces)
 
 

@@ -34,7 +34,8 @@ ON_LEADS = "Touch the leads, not the lands: a lead that does not sit in its sold
 READING = (
     "Top is the side with the printed outlines. Pictures of the bottom are what you see when you turn the board over "
     "left to right.",
-    "R4.2 is pin 2 of R4. Pin 1 has the square land, where lands differ. Red and black rings are your two probes.",
+    "R4.2 is pin 2 of R4. Pin 1 has the square land, where lands differ. Red and black rings are your two probes, "
+    "numbered by row; a dashed ring, and a side named after the pad, are on the side you do not see.",
     "Beep: set the meter to continuity and touch its probes together first; it must sound.",
 )
 
@@ -135,21 +136,28 @@ def whole(sheet: BenchSheet, chapter: str) -> list[Leaf]:
     for group in packed([(net, chunk) for net, probes in by_net.items() for chunk in chunks(probes)]):
         blocks: list[Block] = [Words(f"Every pair must beep. {ON_LANDS if bare else ON_LEADS}")]
         data = []
+        side = _most_seen([spot for _, chunk in group for _, p in chunk for spot in (p.red, p.black)])
+        seen = None if own else side
         for net, chunk in group:
             rows = []
             for number, p in chunk:
                 key = f"{'b' if bare else 'j'}w{number}"
                 data.append(probe(key, "w", p.red, p.black, number, net))
-                rows.append(Pair(key, _point(p.red, own), _point(p.black, own), "Beep", "Silent", "should beep"))
+                rows.append(Pair(key, _point(p.red, seen), _point(p.black, seen), "Beep", "Silent", "should beep"))
             blocks += [Words(net, "heading"), Pairs(tuple(rows))]
         title = f"Hear {listed_names([net for net, _ in group])} whole"
-        found.append(Leaf(chapter, title, (*blocks, Hint()), data[0]["b"]["s"], group[0][0], probes=data))
+        found.append(Leaf(chapter, title, (*blocks, Hint()), side, group[0][0], probes=data))
     return found
 
 
-def _point(spot: Spot, own: bool) -> str:
-    """A pad's name, and the side where that is the point: on a bare board without plating."""
-    return f"{spot.pad} {spot.side}" if own else spot.pad
+def _most_seen(spots: list[Spot]) -> str:
+    """Return the side from which more of the points are touched: what a picture on paper shows."""
+    return "top" if 2 * sum(spot.side == "top" for spot in spots) > len(spots) else "bottom"
+
+
+def _point(spot: Spot, seen: str | None) -> str:
+    """A pad's name, and its side unless that is the one `seen`; None where the side is the point, and said of all."""
+    return spot.pad if spot.side == seen else f"{spot.pad} {spot.side}"
 
 
 def apart(sheet: BenchSheet, chapter: str) -> list[Leaf]:
@@ -165,18 +173,19 @@ def apart(sheet: BenchSheet, chapter: str) -> list[Leaf]:
     for group in packed(_walks(pairs)):
         blocks: list[Block] = [Words(say)]
         data = []
+        side = _most_seen([spot for _, chunk in group for _, s in chunk for spot in (s.pair.red, s.pair.black)])
+        seen = None if own else side
         for held, chunk in group:
             rows = []
             for number, s in chunk:
                 mine, other = (s.pair.red, s.pair.black) if s.pair.nets[0] == held else (s.pair.black, s.pair.red)
                 key = f"{'b' if bare else 'j'}s{number}"
                 data.append(probe(key, "s", other, mine, number, held))
-                rows.append(
-                    _apart_row(key, s, _point(other, own), _point(mine, own), bare, s.pair.nets[s.pair.nets[0] == held])
-                )
+                net = s.pair.nets[s.pair.nets[0] == held]
+                rows.append(_apart_row(key, s, _point(other, seen), _point(mine, seen), bare, net))
             blocks += [Words(f"Black on {held}", "heading"), Pairs(tuple(rows))]
         title = f"Hear {listed_names([held for held, _ in group])} alone"
-        found.append(Leaf(chapter, title, (*blocks, Hint()), data[0]["b"]["s"], group[0][0], probes=data))
+        found.append(Leaf(chapter, title, (*blocks, Hint()), side, group[0][0], probes=data))
     return found
 
 

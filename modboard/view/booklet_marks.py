@@ -19,12 +19,16 @@ AROUND = ((1, 1), (1, -1), (-1, 1), (-1, -1), (1, 0), (-1, 0), (0, 1), (0, -1)) 
 
 @dataclass(frozen=True)
 class Mark:
-    """A ring with a label at `at` (board mm): "red", "black", "wire" in a `colour`, or a "name" without a ring."""
+    """A ring with a label at `at` (board mm): "red", "black", "wire" in a `colour`, or a "name" without a ring.
+
+    What is touched from the side one does not see is `behind`: its ring is dashed.
+    """
 
     sort: str
     at: Position
     label: str
     colour: str = ""
+    behind: bool = False
 
 
 def marks(leaf: Leaf, parts: Iterable[PlacedPart]) -> list[Mark]:
@@ -35,18 +39,19 @@ def marks(leaf: Leaf, parts: Iterable[PlacedPart]) -> list[Mark]:
         if p.part.reference in leaf.fit
     ]
     found += [Mark("red", at, str(n)) for n, at in enumerate(leaf.places, 1)]
-    rows: dict[tuple[str, Position], list[int]] = {}
+    rows: dict[tuple[str, Position, bool], list[int]] = {}
     for n, probe in enumerate(leaf.probes, 1):
         if probe["t"] == "wire":
             found.append(Mark("wire", tuple(probe["r"]["at"]), str(n), probe["c"]))
             continue
         for sort, end in (("black", "b"), ("red", "r")):
+            at, behind = tuple(probe[end]["at"]), probe[end]["s"] != leaf.side
             if probe["t"] == "v":
-                found.append(Mark(sort, tuple(probe[end]["at"]), "+" if end == "r" else "-"))
+                found.append(Mark(sort, at, "+" if end == "r" else "-", behind=behind))
             else:
-                rows.setdefault((sort, tuple(probe[end]["at"])), []).append(n)
-    for (sort, at), numbers in sorted(rows.items()):
-        found.append(Mark(sort, at, _listed(numbers)))
+                rows.setdefault((sort, at, behind), []).append(n)
+    for (sort, at, behind), numbers in sorted(rows.items()):
+        found.append(Mark(sort, at, _listed(numbers), behind=behind))
     return found
 
 

@@ -21,6 +21,7 @@ PLATE, NEAR, FAR, HOLES = "#e4e9ea", "#d98f00", "#8fc7ec", "#ffffff"
 LIT, LIT_FAR, POURED = "#b0005a", "#dd8fb4", "#f4dbe7"
 MARKS = {"red": "#d0201a", "black": "#000000"}
 AIR = 1.5  # mm of board scale round the board
+NAME = 4.5  # points; a reference of three signs is 3 mm wide, as a chip part is long
 
 
 @dataclass(frozen=True)
@@ -91,7 +92,10 @@ class BoardPictures:
         self._marks(view, marks)
 
     def true_size(self, at: Position, side: CopperLayer, *, names: bool) -> None:
-        """Draw one side at 1:1: outline, lands, holes, and on the top where parts lie."""
+        """Draw one side at 1:1: outline, lands, holes, where parts lie, and the legend as it is printed.
+
+        With `names`, parts that the legend has no room for are named over their middle.
+        """
         view = View(at[0], at[1], 1.0, side, self.bounds)
         board = self.artwork.board
         with _Turned(self.paper, view):
@@ -105,13 +109,15 @@ class BoardPictures:
             for placed in board.parts:
                 if placed.part.fitted and placed.body_side == side:
                     for body in placed.bodies():
-                        self.paper.line([*body.outline, body.outline[0]], 0.15, "#555555")
+                        self.paper.line([*body.outline, body.outline[0]], 0.15, "#999999")
+            printed = list(self.artwork.features(f"legend-{side}"))
+            self._draw(printed, INK)
         for placed in board.parts if names else ():
-            if placed.part.fitted and placed.body_side == side:
+            unnamed = not printed or placed.part.reference in self.artwork.unplaced_references
+            if placed.part.fitted and placed.body_side == side and unnamed:
                 x, y = view.place(middle(placed))
-                size = 5.5
-                width = self.paper.length(placed.part.reference, BOLD, size)
-                self.paper.type(x - width / 2, y - 0.6, placed.part.reference, BOLD, size)
+                width = self.paper.length(placed.part.reference, BOLD, NAME)
+                self._label(x - width / 2, y - 0.5, placed.part.reference, NAME, INK)
 
     def _features(self, layer: str) -> list[Feature]:
         return list(self.artwork.features("copper-top" if layer == "top" else "copper-bottom"))
@@ -168,7 +174,10 @@ class BoardPictures:
                 self._label(x - width / 2, y - 0.8, mark.label, size, INK)
                 continue
             self.paper.ring((x, y), radius, 1.0, "#ffffff")
+            if mark.behind:
+                self.paper.canvas.setDash(0.75 * mm, 0.6 * mm)
             self.paper.ring((x, y), radius, 0.55, mark.colour or MARKS.get(mark.sort, INK))
+            self.paper.canvas.setDash()
             self._label(tx - width / 2, ty - high / 2, mark.label, size, MARKS.get(mark.sort, INK))
 
     def _label(self, x: float, y: float, text: str, size: float, colour: str) -> None:

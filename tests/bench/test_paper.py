@@ -15,10 +15,12 @@ import shapely
 
 from modboard import Design
 from modboard.artwork.draw import draw
+from modboard.artwork.model import Stroke
 from modboard.bench.sheet import BenchSheet, bench_sheet
 from modboard.layout.board import Board, PlacedPart
+from modboard.view.booklet_blocks import Pairs
 from modboard.view.booklet_leaves import leaves
-from modboard.view.booklet_marks import Mark, label_places
+from modboard.view.booklet_marks import Mark, label_places, marks
 from modboard.view.booklet_pdf import booklet_pdf
 from modboard.view.paper import Paper
 from tests.sample import sample_artwork, sample_board
@@ -114,6 +116,55 @@ def test_true_size_is_true() -> None:
     assert [w.length for w in sheet.wires] == [85, 950]
 
 
+def test_true_size_bears_the_legend_as_it_is_printed() -> None:
+    """Every stroke of the legend on top, between the same points of the board, measured from a corner of it."""
+    artwork = sample_artwork()
+    true = next(
+        s for s in streams(booklet_pdf(sample(), artwork, "a4")) if any(abs(x - 100) < 0.01 for x in lengths(s))
+    )
+    drawn = list(lines(true))
+    strokes = [s for f in artwork.features("legend-top") if isinstance(f, Stroke) for s in itertools.pairwise(f.points)]
+    assert len(strokes) > 50
+    first, *rest = sorted(strokes, key=lambda s: -math.dist(*s))
+
+    def shifts(stroke: Line) -> set[tuple[float, float]]:
+        """Where the board's origin would lie on the paper, were this stroke that line."""
+        (ax, ay), (bx, by) = stroke
+        return {
+            (round(p[0] - ax, 1), round(p[1] - ay, 1))
+            for p, q in drawn
+            if abs(q[0] - p[0] - bx + ax) < 0.02 and abs(q[1] - p[1] - by + ay) < 0.02
+        }
+
+    places = shifts(first)
+    for stroke in rest[:200]:
+        places = {a for a in places if any(math.dist(a, b) < 0.15 for b in shifts(stroke))}
+    assert len(places) == 1
+
+
+def test_what_is_touched_from_behind_is_said_and_dashed() -> None:
+    """A row of the paper names the side that its picture does not show, and the ring there is dashed."""
+    seen = {True: 0, False: 0}
+    for leaf in leaves(sample()):
+        rows = [row for block in leaf.blocks if isinstance(block, Pairs) for row in block.rows]
+        rings = {(m.sort, m.at, n): m.behind for m in marks(leaf, sample().board.parts) for n in numbers(m.label)}
+        for n, (row, probe) in enumerate(zip(rows, leaf.probes, strict=False), 1):
+            for sort, end, said in (("red", "r", row.red), ("black", "b", row.black)):
+                behind = probe[end]["s"] != leaf.side
+                assert said == probe[end]["p"] + (f" {probe[end]['s']}" if behind else "")
+                assert rings[sort, tuple(probe[end]["at"]), n] == behind
+                seen[behind] += 1
+    assert min(seen.values()) > 3
+
+
+def numbers(label: str) -> list[int]:
+    """Return 2, 3, 4 and 7 for "2-4,7"; nothing for names."""
+    if not re.fullmatch(r"[\d,-]+", label) or label == "-":
+        return []
+    ends = [[int(x) for x in word.split("-")] for word in label.split(",")]
+    return [n for pair in ends for n in range(pair[0], pair[-1] + 1)]
+
+
 def test_paper_says_what_the_page_says(monkeypatch: pytest.MonkeyPatch) -> None:
     said: list[str] = []
     plain = Paper.type
@@ -129,7 +180,7 @@ def test_paper_says_what_the_page_says(monkeypatch: pytest.MonkeyPatch) -> None:
         assert leaf.title.split()[0] in text
         assert leaf.chapter in said
     for probe in sample().whole.probes:
-        assert probe.red.pad in said
+        assert probe.red.pad in said or f"{probe.red.pad} {probe.red.side}" in said
         assert probe.black.pad in said
     for step in sample().build:
         for colours in step.bands:
