@@ -26,9 +26,12 @@ def add_pour(net: NetCopper, pour: Pour) -> list[int]:
     The first piece carries the outline of all (`whole`): neighbours are looked for once, not piece by piece.
     """
     wide = pour.area.buffer(-NECK / 2).buffer(NECK / 2).intersection(pour.area)
-    lands = [p.shape.polygon() for p in net.pieces if p.what == "land" and p.layer == pour.layer and p.shape]
-    narrow = _areas(pour.area.difference(wide).difference(shapely.union_all(lands)))
-    shapes = [Shape(area, 0.0) for area in _areas(wide.buffer(-SEAM))] + [Shape(area, 2 * SEAM) for area in narrow]
+    own = [p.shape for p in net.pieces if p.what == "land" and p.layer == pour.layer]
+    lands = shapely.union_all([shape.polygon() for shape in own if shape])
+    narrow = _areas(pour.area.difference(wide).difference(lands))
+    copper = shapely.union(pour.area, lands)  # what necks may reach over: across a clearance none meets another
+    reaching = [area.buffer(2 * SEAM, quad_segs=2).intersection(copper) for area in narrow]
+    shapes = [Shape(area, 0.0) for area in (*_areas(wide.buffer(-SEAM)), *reaching)]
     numbers = []
     for n, shape in enumerate(shapes):
         at = shape.core.representative_point()
@@ -58,7 +61,7 @@ def _part(net: NetCopper, number: int, neck: Piece) -> None:
     track, beside = net.pieces[number], sorted(net.beside[number])
     if track.shape is None or neck.shape is None:
         return
-    rest = _areas(track.shape.polygon().difference(neck.shape.core))
+    rest = _areas(track.shape.polygon().difference(neck.shape.core.buffer(-SEAM)))
     for other in beside:
         net.beside[other].discard(number)
     net.beside[number].clear()
