@@ -12,24 +12,25 @@ from modboard.layout.board import Board, PlacedPart, Track, Via
 from modboard.library.model import Body, Footprint, Land, PadForm
 from tests.sample import SITE, box, sample_board, sample_description
 
-MOAT, STRAIT = (1.7, 2.4), 0.5  # mm: a moat's inner and outer radius, the width of the one way over it
+STRAIT = 0.5  # mm wide: the one way over each moat
 SLIT = 0.03  # mm: what parts a second way over each moat, so that it is none
-ISLANDS = {"J2.2": (27.5, 10.0), "R1.2": (18.16, 18.0), "R2.2": (18.16, 21.5)}
+ISLANDS = {"J2.2": ((27.5, 10.0), 2.6, 3.3), "R2.2": ((18.16, 21.5), 2.2, 2.8)}  # with the moat's radii
 TRACKED = "R2.2"  # a track of the net runs over this strait, within the pour
 
 
 def straits_board() -> Board:
-    """Return the sample board whose ground pour has three islands, a lead on each, that hang on a neck each."""
+    """Return the sample board whose ground pour has two islands, a lead on each, that hang on a neck each."""
     made = sample_board()
     area = made.pours[0].area
-    for x, y in ISLANDS.values():
-        moat = Point(x, y).buffer(MOAT[1]).difference(Point(x, y).buffer(MOAT[0]))
-        middle = x - (MOAT[0] + MOAT[1]) / 2
-        slit = shapely.box(middle - SLIT / 2, y - 1, middle + SLIT / 2, y + 1)
-        over = shapely.box(x - 3, y - STRAIT / 2, x + 3, y + STRAIT / 2).difference(slit)
-        area = area.difference(moat.difference(over))
-    x, y = ISLANDS[TRACKED]
-    track = Track("GND", "bottom", ((x, y), (x + 4, y)), 0.25)
+    for (x, y), inner, outer in ISLANDS.values():
+        moat = Point(x, y).buffer(outer).difference(Point(x, y).buffer(inner))
+        middle = y + (inner + outer) / 2
+        strait = shapely.box(x - 4, y - STRAIT / 2, x, y + STRAIT / 2)
+        slit = shapely.box(x - 1, middle - SLIT / 2, x + 1, middle + SLIT / 2)
+        over = shapely.box(x - STRAIT / 2, y, x + STRAIT / 2, y + 4).difference(slit)
+        area = area.difference(moat.difference(shapely.union(strait, over)))
+    x, y = ISLANDS[TRACKED][0]
+    track = Track("GND", "bottom", ((x, y), (x - 5, y)), 0.25)
     return replace(made, pours=(replace(made.pours[0], area=area),), tracks=(*made.tracks, track))
 
 
