@@ -45,7 +45,11 @@ function go(number, focus) {
 function point(number) {
   atProbe = number;
   const leaf = facts.leaves[open], probe = leaf.probes[number];
-  pages[open].querySelectorAll('.probe').forEach((row, n) => row.classList.toggle('open', n === number));
+  pages[open].querySelectorAll('.probe').forEach((row, n) => {
+    row.classList.toggle('open', n === number);
+    if (n === number) row.querySelector('.pair').setAttribute('aria-current', 'step');
+    else row.querySelector('.pair').removeAttribute('aria-current');
+  });
   if (!probe) return;
   if (probe.t === 'wire') {
     board.marks(leaf.probes.map((wire, n) => ({kind: 'wired', at: wire.r.at, s: board.side, label: String(n + 1), colour: wire.c})));
@@ -68,7 +72,9 @@ function hint() {
   const told = box.querySelector('.told');
   const rings = explain(probe.k[0], probe.t, told);
   board.marks([...(board.marked || []).filter(item => item.kind !== 'ring'), ...rings]);
-  tell(told.textContent.slice(0, 160));
+  const lines = [...told.querySelectorAll('p, li')], place = told.querySelector('li');
+  const more = told.querySelectorAll('li').length - 1;
+  tell(lines[0].textContent + (place ? ' ' + place.textContent : '') + (more > 0 ? ', and ' + more + ' more' : ''));
 }
 
 function answer(row, what) {
@@ -113,7 +119,10 @@ function dark(on) {
 function listen() {
   byId('prev').addEventListener('click', () => go(open - 1, true));
   byId('next').addEventListener('click', () => go(open + 1, true));
-  byId('turn').addEventListener('click', () => board.turn(board.side === 'top' ? 'bottom' : 'top'));
+  byId('turn').addEventListener('click', () => {
+    board.turn(board.side === 'top' ? 'bottom' : 'top');
+    tell('Seen from the ' + board.side);
+  });
   byId('closer').addEventListener('click', () => board.zoom(1.5));
   byId('further').addEventListener('click', () => board.zoom(1 / 1.5));
   byId('whole').addEventListener('click', () => board.fit());
@@ -126,6 +135,11 @@ function listen() {
     const on = !document.documentElement.classList.contains('dark');
     dark(on);
     memory.set('dark', on ? 'yes' : 'no');
+  });
+  byId('keys').addEventListener('click', () => {
+    const off = memory.get('keys') === undefined;
+    memory.set('keys', off ? 'off' : undefined);
+    byId('keys').setAttribute('aria-pressed', !off);
   });
   byId('forget').addEventListener('click', () => {
     if (!confirm('Forget every tick and reading of this board?')) return;
@@ -160,7 +174,7 @@ function listen() {
       ? {ArrowLeft: () => board.move(-step, 0), ArrowRight: () => board.move(step, 0), ArrowUp: () => board.move(0, -step),
          ArrowDown: () => board.move(0, step)}
       : {ArrowLeft: () => go(open - 1, true), ArrowRight: () => go(open + 1, true)};
-    Object.assign(keys, {t: () => byId('turn').click(), '+': () => board.zoom(1.5), '=': () => board.zoom(1.5),
+    if (memory.get('keys') === undefined) Object.assign(keys, {t: () => byId('turn').click(), '+': () => board.zoom(1.5), '=': () => board.zoom(1.5),
       '-': () => board.zoom(1 / 1.5), g: () => rows[atProbe] && answer(rows[atProbe], 'good'),
       b: () => rows[atProbe] && answer(rows[atProbe], 'bad')});
     if (keys[event.key]) { event.preventDefault(); keys[event.key](); }
@@ -205,6 +219,7 @@ function gestures(live) {
 }
 
 function restore() {
+  byId('keys').setAttribute('aria-pressed', memory.get('keys') === undefined);
   for (const box of document.querySelectorAll('input[type=checkbox]')) box.checked = Boolean(memory.get(box.dataset.k));
   for (const row of document.querySelectorAll('.probe')) press(row);
   for (const input of document.querySelectorAll('.entry input')) {

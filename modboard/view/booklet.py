@@ -41,8 +41,10 @@ def booklet(sheet: BenchSheet, artwork: Artwork) -> str:
     stored = "".join(f'<g id="{k}">{v}</g>' for k, v in groups.items())
     body = f"""<svg class="store" aria-hidden="true"><defs>{stored}</defs></svg>
 <header class="band"><h1>{e(d.title)} <span>rev {e(d.revision)}</span></h1>
-<progress id="far" max="1" value="0" aria-label="How far you are"></progress><span id="farsaid"></span>
+<progress id="far" max="1" value="0" aria-label="How far you are" aria-describedby="farsaid"></progress>
+<span id="farsaid"></span>
 <button type="button" id="dark" aria-pressed="false">Dark</button>
+<button type="button" id="keys" aria-pressed="true" aria-label="{_KEYS}">Keys</button>
 <button type="button" id="forget">Start over</button></header>
 <nav class="tabs" aria-label="Chapters">{_tabs(pages)}</nav>
 <main>
@@ -53,16 +55,17 @@ def booklet(sheet: BenchSheet, artwork: Artwork) -> str:
 <button type="button" id="closer" aria-label="closer">+</button>
 <button type="button" id="further" aria-label="further">−</button>
 <button type="button" id="whole">Whole board</button>
-<label>Light <select id="net"><option value="">no net</option></select></label></div>
+<label>Light <select id="net" aria-label="Light a net"><option value="">no net</option></select></label></div>
 <p id="say" role="status" aria-live="polite"></p></section>
 <div class="page words">{told}</div>
 </main>
-<nav class="turner" aria-label="Pages"><button type="button" id="prev">‹ Back</button>
-<span id="folio"></span><button type="button" id="next">Next ›</button></nav>"""
+<nav class="turner" aria-label="Pages"><button type="button" id="prev"><span aria-hidden="true">‹ </span>Back</button>
+<span id="folio"></span><button type="button" id="next">Next<span aria-hidden="true"> ›</span></button></nav>"""
     return sealed_page(f"{d.title}: bench booklet", style, script, body, data)
 
 
 _ALT = "Board; arrow keys move, plus and minus zoom, T turns it over, tap a pad to light its net"
+_KEYS = "Keys of one letter: G for the good answer, B for the bad one, T turns over"
 
 
 def page_data(
@@ -127,7 +130,8 @@ def _leaf(artwork: Artwork, leaf: Leaf, number: int, count: int, nets: dict[str,
     alt = f"The board seen from the {leaf.side}: {leaf.title}"
     picture = still(artwork, leaf.side, done, shown, net, shown_marks, alt)
     return (
-        f'<article class="leaf" id="leaf-{number}" tabindex="-1" aria-label="Page {number + 1} of {count}">'
+        f'<article class="leaf" id="leaf-{number}" tabindex="-1" aria-label="Page {number + 1} of {count}: '
+        f'{e(leaf.title)}">'
         f'<p class="chapter">{e(leaf.chapter)} <span>{number + 1}</span></p><h2>{e(leaf.title)}</h2>'
         f"<figure>{picture}<figcaption>seen from the {leaf.side}</figcaption></figure>{html(leaf.blocks)}</article>"
     )

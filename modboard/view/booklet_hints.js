@@ -75,7 +75,9 @@ function explain(phase, sort, told) {
     for (const group of suspects(phase) || []) {
       const count = group.probes.length;
       if (!group.breaks.length) {
-        line('What should be broken was heard whole. Probe the silent pairs again: a slipped probe, flux, or two faults.', told);
+        const could = group.probes.some(n => facts.whole[n].some(k => phase === 'j' || facts.breaks[k].t !== 'joint'));
+        line(could ? 'What should be broken was heard whole. Probe the silent pairs again: a slipped probe, flux, or two faults.'
+          : 'The copper between these is too broad to break at one place. Probe again: a slipped probe, or dirt on a land.', told);
         continue;
       }
       line(count > 1 ? 'One fault explains ' + count + ' silences. Look here:' : 'Look here:', told);

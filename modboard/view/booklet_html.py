@@ -73,8 +73,9 @@ def _fact(row: Fact) -> str:
 def _pair(row: Pair) -> str:
     """A probe pair with its two answers."""
     notes = "".join(f'<span class="note">{e(r)}</span>' for r in row.remarks)
-    pair = f"red {row.red}, black {row.black}"
-    touched = f" <i>{e(row.net)}</i>" if row.net and row.net != row.red else ""
+    other = row.net if row.net != row.red else ""
+    pair = f"red {row.red}{f' on {other}' if other else ''}, black {row.black}"
+    touched = f" <i>{e(other)}</i>" if other else ""
     return (
         f'<li class="probe" data-k="{row.key}"><button type="button" class="pair" aria-label="show {e(pair)}">'
         f'<span class="r">{e(row.red)}</span> <span class="b">{e(row.black)}</span>{touched}</button> '
@@ -89,13 +90,14 @@ def _entry(block: Entry) -> str:
     low, high = ("" if v is None else f"{v:g}" for v in (block.low, block.high))
     return (
         f'<p class="entry"><label for="i{key}">Your reading</label> <input id="i{key}" data-k="{key}" '
-        f'data-low="{low}" data-high="{high}" inputmode="decimal" autocomplete="off"> '
-        f'{e(block.unit)} <output for="i{key}"></output></p>'
+        f'data-low="{low}" data-high="{high}" inputmode="decimal" autocomplete="off" aria-describedby="u{key}"> '
+        f'<span id="u{key}">{e(block.unit)}</span> <output for="i{key}"></output></p>'
     )
 
 
 def _table(block: Table) -> str:
-    head = f"<tr>{''.join(f'<th>{e(h)}</th>' for h in block.head)}</tr>" if any(block.head) else ""
+    names = "".join(f'<th scope="col">{e(h)}</th>' if h else "<td></td>" for h in block.head)
+    head = f"<tr>{names}</tr>" if any(block.head) else ""
     rows = "".join(
         f"<tr{' class=cut' if n in block.marked else ''}>{''.join(_cell(cell) for cell in row)}</tr>"
         for n, row in enumerate(block.rows)

@@ -110,7 +110,7 @@ class BoardPictures:
                 if placed.part.fitted and placed.body_side == side:
                     for body in placed.bodies():
                         self.paper.line([*body.outline, body.outline[0]], 0.15, "#999999")
-            printed = list(self.artwork.features(f"legend-{side}"))
+            printed = list(self.artwork.features("legend-top" if side == "top" else "legend-bottom"))
             self._draw(printed, INK)
         for placed in board.parts if names else ():
             unnamed = not printed or placed.part.reference in self.artwork.unplaced_references

@@ -1,7 +1,7 @@
 // One pair at a time; answers last in the browser.
 const byId = id => document.getElementById(id);
 let answers = new Map(facts.known.map(([red, black, said]) => [key(red, black), said]));
-let pair = null;
+let pair = null, heard = '', keysOn = true;
 
 try {
   const kept = JSON.parse(localStorage.getItem(facts.store));
@@ -37,20 +37,20 @@ function show(chosen) {
   byId('black').textContent = pair ? pair.black : '';
   byId('done').textContent = pair ? 'Red on ' + pair.red + ', black on ' + pair.black : '';
   const faults = broken(answers);
-  byId('found').replaceChildren(...faults.filter(b => !b.wrong).map(b => {
-    const entry = document.createElement('li');
-    entry.textContent = words(b);
-    entry.className = b.certain ? 'certain' : '';
-    return entry;
-  }));
+  const told = faults.filter(b => !b.wrong).map(b => ({w: words(b), c: b.certain ? 'certain' : ''}));
+  if (!faults.length) told.push({w: pair ? 'No break so far.' : 'Every net of the list is whole.', c: ''});
+  if (JSON.stringify(told) !== heard) {   // what is put there is read out: only what is new
+    heard = JSON.stringify(told);
+    byId('found').replaceChildren(...told.map(item => {
+      const entry = document.createElement('li');
+      entry.textContent = item.w;
+      entry.className = item.c;
+      return entry;
+    }));
+  }
   const wrong = faults.filter(b => b.wrong);
   byId('wrong').hidden = !wrong.length;
   byId('wrong').textContent = wrong.map(words).join('. ');
-  if (!faults.length) {
-    const none = document.createElement('li');
-    none.textContent = pair ? 'No break so far.' : 'Every net of the list is whole.';
-    byId('found').append(none);
-  }
   const done = facts.probes.filter(p => answers.has(key(p.red, p.black))).length;
   byId('far').value = facts.probes.length ? done / facts.probes.length : 1;
   byId('farsaid').textContent = done + ' of ' + facts.probes.length;
@@ -87,6 +87,10 @@ byId('beep').addEventListener('click', () => say('beep'));
 byId('silent').addEventListener('click', () => say('silent'));
 byId('skip').addEventListener('click', () => say('skip'));
 byId('undo').addEventListener('click', undo);
+byId('keys').addEventListener('click', () => {
+  keysOn = !keysOn;
+  byId('keys').setAttribute('aria-pressed', keysOn);
+});
 byId('dark').addEventListener('click', () => dark(!document.documentElement.classList.contains('dark')));
 byId('forget').addEventListener('click', () => {
   if (!confirm('Forget every answer?')) return;
@@ -95,7 +99,7 @@ byId('forget').addEventListener('click', () => {
   show();
 });
 document.addEventListener('keydown', event => {
-  if (event.altKey || event.ctrlKey || event.metaKey) return;
+  if (!keysOn || event.altKey || event.ctrlKey || event.metaKey) return;
   const act = {b: () => say('beep'), s: () => say('silent'), u: undo}[event.key.toLowerCase()];
   if (act) { event.preventDefault(); act(); }
 });

@@ -26,8 +26,10 @@ def repair_page(
     plan = hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()[:12]
     script = "'use strict';\n" + kept("repair_reason.js") + kept("repair.js")
     body = f"""<header><h1>{escape(title)}</h1>
-<progress id="far" max="1" value="0" aria-label="How far you are"></progress><span id="farsaid"></span>
+<progress id="far" max="1" value="0" aria-label="How far you are" aria-describedby="farsaid"></progress>
+<span id="farsaid"></span>
 <button type="button" id="dark" aria-pressed="false">Dark</button>
+<button type="button" id="keys" aria-pressed="true" aria-label="Keys: B beep, S silent, U undo">Keys</button>
 <button type="button" id="forget">Start over</button></header>
 <main>
 <section class="now" aria-labelledby="why"><p id="why"></p>
@@ -39,7 +41,7 @@ def repair_page(
 <p class="hint">Host off, unplugged, its capacitors empty. Touch pins, not sockets. Keys: B beep, S silent, U undo.</p>
 </section>
 <section aria-labelledby="told"><h2 id="told">What this tells</h2>
-<p id="wrong" role="alert" hidden></p><ul id="found"></ul>
+<p id="wrong" role="alert" hidden></p><ul id="found" aria-live="polite"></ul>
 <a id="save" download="results.csv" href="data:text/csv,">Save answers (CSV)</a></section>
 <section class="wide" aria-labelledby="all"><h2 id="all">All pairs</h2><ol id="list"></ol></section>
 </main>"""

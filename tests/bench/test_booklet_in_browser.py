@@ -15,6 +15,7 @@ from modboard.bench.sheet import bench_sheet
 from modboard.layout import layout
 from modboard.view.booklet import booklet
 from tests.bench import browser as web
+from tests.bench.accessible import announced, name, problems, role, tree
 from tests.bench.boards import ISLANDS, straits_board
 from tests.bench.injection import resistance
 from tests.bench.meter import Faulty, Meter, copper_faults, harmful
@@ -260,6 +261,51 @@ def test_every_leaf_fits_its_screen(window: web.Browser, width: int) -> None:
         ".filter(e => e.getClientRects().length && e.getBoundingClientRect().height < 40).length"
     )
     assert small == 0  # fingers hit 44 px, WCAG 2.2 asks for 24
+
+
+def test_every_leaf_can_be_heard(window: web.Browser) -> None:
+    for number in range(window.run("return pages.length")):
+        window.run("go(arguments[0])", number)
+        nodes = tree(window)
+        assert problems(nodes) == [], number
+        title = window.run("return document.querySelector('.leaf.open h2').textContent")
+        assert [name(n) for n in nodes if role(n) == "article"] == [
+            f"Page {number + 1} of {window.run('return pages.length')}: {title}"
+        ]
+    window.run(
+        "document.getElementById('turn').removeAttribute('type'); document.getElementById('turn').textContent = ''"
+    )
+    assert problems(tree(window)) == ["button without a name"]  # the check can fail
+
+
+def test_what_changes_is_announced(window: web.Browser) -> None:
+    """The pair in hand, the board turned over, progress, and the hint with its place."""
+    turn_to(window, "SIG")
+    assert announced(tree(window))[0].startswith("Red on ")
+    window.press("#turn")
+    assert announced(tree(window)) == ["Seen from the top"]
+    breaks = "return facts.whole[facts.leaves[open].probes[arguments[0]].i].some(k => facts.breaks[k].t !== 'joint')"
+    rows = range(window.run("return facts.leaves[open].probes.length"))
+    window.press(".leaf.open .probe .bad", next(n for n in rows if window.run(breaks, n)))
+    nodes = tree(window)
+    assert announced(nodes)[0].startswith("Look here: ")
+    assert window.run("return document.querySelector('.leaf.open .told li').textContent") in announced(nodes)[0]
+    bar = next(n for n in nodes if role(n) == "progressbar")
+    assert bar["description"]["value"].startswith("1 of ")
+    here = window.run("return document.querySelectorAll('[aria-current=step]').length")
+    assert here == 1
+
+
+def test_keys_of_one_letter_can_be_turned_off(window: web.Browser) -> None:
+    """WCAG 2.2, 2.1.4: who speaks to the machine, or leans on a key, must not answer by it."""
+    turn_to(window, "Hear")
+    window.press("#keys")
+    window.type("g")
+    answers = "return [...document.querySelectorAll('.leaf.open .probe')].map(e => memory.get(e.dataset.k))"
+    assert not any(window.run(answers))
+    window.press("#keys")
+    window.type("g")
+    assert window.run(answers)[0] == "good"
 
 
 def test_nothing_leaves_the_page_and_nothing_complains(window: web.Browser, page: Path) -> None:

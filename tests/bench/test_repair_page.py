@@ -16,6 +16,7 @@ from modboard.bench.repair import broken, plan, read_results
 from modboard.cli import main
 from modboard.view.repair_page import repair_page
 from tests.bench import browser as web
+from tests.bench.accessible import announced, problems, tree
 
 pytestmark = pytest.mark.skipif(bool(web.MISSING), reason=web.MISSING)
 NETS = {
@@ -107,6 +108,25 @@ def test_a_contradiction_is_said_at_once(window: web.Browser, page: Path) -> Non
     )
     said = window.run("const e = document.getElementById('wrong'); return e.hidden ? '' : e.textContent")
     assert said == "A0: IC1.10 and IC3.8 were silent, yet other beeps join them; probe them again"
+
+
+def test_the_page_can_be_heard(window: web.Browser, page: Path) -> None:
+    """Controls have names, the pair in hand and what the answers tell are announced, keys can be turned off."""
+    nodes = tree(window)
+    assert problems(nodes) == []
+    pair = window.run("return [pair.red, pair.black]")
+    assert announced(nodes) == [f"Red on {pair[0]}, black on {pair[1]}", "No break so far."]
+    window.run("document.getElementById('found').firstChild.mark = 1")
+    window.press("#beep")
+    assert window.run("return document.getElementById('found').firstChild.mark") == 1  # not said again
+    window.press("#silent")
+    assert announced(tree(window))[1] == window.run("return document.querySelector('#found li').textContent")
+    window.press("#keys")
+    window.type("b")
+    assert window.run("return answers.size") == 2
+    window.press("#keys")
+    window.type("b")
+    assert window.run("return answers.size") == 3
 
 
 def test_nothing_runs_nothing_leaves_and_all_fits(window: web.Browser, page: Path) -> None:

@@ -17,6 +17,7 @@ from modboard.errors import ModboardError
 from modboard.make import Made
 from modboard.watch import Watch, page, server
 from tests.bench import browser as web
+from tests.bench.accessible import announced, problems, tree
 
 DESIGN = """from modboard import Design
 
@@ -114,13 +115,26 @@ def test_the_page_freshens_itself(watch: Watch, served: ThreadingHTTPServer, tmp
     window = web.Browser(tmp_path / "profile")
     try:
         watch.look()
+        window.call("url", {"url": "about:blank"})
+        window.requests()  # those of the page that a new window shows
         window.call("url", {"url": f"http://127.0.0.1:{served.server_address[1]}/"})
         assert becomes(window, "return document.getElementById('assembly').naturalWidth > 0")
+        assert problems(tree(window)) == []
         watch.design.write_text(DESIGN.format(pin="<b>"))
         watch.look()
         assert becomes(window, "return document.getElementById('mistake').textContent.includes('tiny.py:7')")
         assert window.run("return document.querySelectorAll('#mistake b').length") == 0
+        assert any("tiny.py:7" in words for words in announced(tree(window)))
         assert window.run("return document.getElementById('assembly').naturalWidth > 0")  # the last good one stays
+        watch.design.write_text(DESIGN.format(pin=2).replace("30, 20", "31, 20"))
+        old = window.run("return document.getElementById('assembly').src")
+        watch.look()
+        assert becomes(window, f"return document.getElementById('assembly').src !== '{old}'")
+        assert becomes(window, "return document.getElementById('assembly').naturalWidth > 0")
+        assert window.run("return document.getElementById('mistake').hidden")
+        assert window.log() == []
+        asked = {url for url in window.requests() if url != "about:blank"}
+        assert all(url.startswith((f"http://127.0.0.1:{served.server_address[1]}/", "data:")) for url in asked)
     finally:
         window.close()
 
