@@ -26,9 +26,13 @@ Array = Any  # numpy array; boxes are rows of least x, least y, greatest x, grea
 BETWEEN_TEXTS, BETWEEN_WORDS = 0.2, 0.7  # mm from line to line, and end to end so that two texts do not read as one
 TO_OUTLINE = 0.1  # mm from text to an outline that need not be broken for it
 PATIENCE = 6  # times the number of texts: how often texts may drive each other out before the rest is given up
-STRANGER = 0.3  # mm; a text this close to another part's body or land seems to belong to it
-HIDDEN, UNDER_OWN_BODY, AMBIGUOUS, CROSSING = 9.0, 5.0, 2.0, 1.0  # costs, in mm of distance one would rather go
+STRANGER = 0.3  # mm; a text this close to another part's body or land may be taken for that part's
+# Costs, in mm of distance one would rather go: under another body, nearer to another part than to its own, ...
+HIDDEN, WRONG, UNDER_OWN_BODY, AMBIGUOUS, CROSSING = 40.0, 20.0, 5.0, 2.0, 1.0
+DISTINCT = 0.5  # mm; a text that much nearer to its own part than to any other is plainly its own
+ROUND = 0.9  # of the box about it that an outline fills; one that fills less is taken for a disc
 VISIBLE = UNDER_OWN_BODY  # below this cost a text can be read once everything is fitted
+RIGHT = WRONG  # below this cost a text is taken for its own part's
 
 
 @dataclass(frozen=True)
@@ -82,6 +86,7 @@ class Room:
         self.owners = np.array([reference for reference, _ in near], dtype=object)
         self.bodies = shapely.STRtree([area for _, area in bodies])
         self.near = shapely.STRtree([area for _, area in near])
+        self.frames, self.radii = _frames_of([area for _, area in near])
         self.lines = shapely.STRtree(list(lines))
         self.taken: list[tuple[float, float, float, float]] = []
 
@@ -138,9 +143,33 @@ class Room:
         near, body = self.near.query(areas, predicate="dwithin", distance=STRANGER)
         if len(body):
             cost[left[np.unique(near[self.owners[body] != places.owner.reference])]] += AMBIGUOUS
+        nearer = self.nearer_to_own(boxes[left], places.owner.reference)
+        cost[left[nearer <= 0.0]] += WRONG
+        cost[left[(nearer > 0.0) & (nearer < DISTINCT)]] += AMBIGUOUS / 2
         crossed = self.lines.query(areas, predicate="dwithin", distance=pen + TO_OUTLINE)[0]
         cost[left] += CROSSING * np.bincount(crossed, minlength=len(left))
         return boxes, cost
+
+    def nearer_to_own(self, boxes: Array, reference: str) -> Array:
+        """Return by how much (mm) each box is nearer to the body and lands of its own part than to another's."""
+        own = self.owners == reference
+        if not len(boxes) or not own.any():
+            return np.full(len(boxes), np.inf)
+        mine = self._away(boxes, own)
+        reach = float(mine.max()) + DISTINCT
+        (x0, y0), (x1, y1) = boxes[:, :2].min(axis=0) - reach, boxes[:, 2:].max(axis=0) + reach
+        frames, radii = self.frames, self.radii
+        near = (frames[:, 0] - radii < x1) & (frames[:, 2] + radii > x0)
+        near &= (frames[:, 1] - radii < y1) & (frames[:, 3] + radii > y0) & ~own
+        return (self._away(boxes, near) if near.any() else np.inf) - mine
+
+    def _away(self, boxes: Array, which: Array) -> Array:
+        """Return how far (mm) each box is from the nearest of some bodies and lands."""
+        frames = self.frames[which]
+        across = np.maximum(frames[:, 0] - boxes[:, 2:3], boxes[:, 0:1] - frames[:, 2])
+        up = np.maximum(frames[:, 1] - boxes[:, 3:4], boxes[:, 1:2] - frames[:, 3])
+        gaps = np.hypot(np.maximum(across, 0.0), np.maximum(up, 0.0)) - self.radii[which]
+        return np.maximum(gaps, 0.0).min(axis=1)
 
     def keep_off(self, area: Any) -> None:
         """Let nothing that is put down later touch `area`."""
@@ -157,6 +186,15 @@ class Room:
         box = (x0, y0, x1, y1)
         self.taken.append(box)
         return Label(places.text, (x, y), height, _turn(quarter, self.side), self.side, places.owner, box)
+
+
+def _frames_of(areas: Sequence[Any]) -> tuple[Array, Array]:
+    """Return each area as a box, or as a disc where that is nearer the truth: a point in `frames` and its radius."""
+    frames = np.array([area.bounds for area in areas]).reshape(-1, 4)
+    wide, high = frames[:, 2] - frames[:, 0], frames[:, 3] - frames[:, 1]
+    disc = shapely.area(np.array(areas, dtype=object)) < ROUND * wide * high
+    radii = np.where(disc, np.minimum(wide, high) / 2, 0.0)
+    return frames + radii[:, None] * np.array([1.0, 1.0, -1.0, -1.0]), radii
 
 
 def _apart(boxes: Array, others: Array) -> Array:

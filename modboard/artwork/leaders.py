@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from modboard.artwork.labels import BETWEEN_TEXTS, Array, Label, Places, Room, size
+from modboard.artwork.labels import BETWEEN_TEXTS, HIDDEN, Array, Label, Places, Room, size
 from modboard.artwork.model import Owner
 from modboard.geometry import Position
 
@@ -52,7 +52,7 @@ def _away(frame: Frame, x: Array, y: Array, half_wide: float = 0.0, half_high: f
 def lead(room: Room, places: Places, frame: Frame, pen: float) -> Label | None:
     """Put a text down where the line to its part is shortest; None if there is no such place."""
     boxes, cost = room.costs(places, pen)
-    cost[~room.clear(boxes, room.taken)] = np.inf
+    cost[(cost >= HIDDEN) | ~room.clear(boxes, room.taken)] = np.inf
     if not np.isfinite(cost).any():
         return None
     ways = Ways.from_part(room, places.owner, frame, pen)

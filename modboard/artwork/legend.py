@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString
 
-from modboard.artwork.labels import VISIBLE, Label, Places, Room, places_anywhere, places_round
+from modboard.artwork.labels import RIGHT, VISIBLE, Label, Places, Room, places_anywhere, places_round
 from modboard.artwork.leaders import Frame, lead, places_further
 from modboard.artwork.model import Feature, Owner, Stroke
 from modboard.artwork.net_names import is_connector, name_nets
@@ -148,7 +148,7 @@ def _references(
     room: Room, frames: dict[str, list[Frame]], heights: Sequence[float], pen: float
 ) -> tuple[list[Label], list[Places]]:
     """Put references down round their parts; return the labels, and what found no room there."""
-    wanted = [places_round(r, Owner(reference=r), around, heights, pen) for r, around in frames.items()]
+    wanted = [places_round(r, Owner(reference=r), around, heights, pen, RIGHT) for r, around in frames.items()]
     return room.put_down(wanted, pen)
 
 
@@ -161,7 +161,7 @@ def _room(board: Board, side: CopperLayer, openings: Sequence[Feature]) -> Room:
     blocked += [LineString(p.points(m)).buffer(pen / 2 + 0.15) for p in on_side for m in p.part.footprint.mark]
     bodies = [(p.part.reference, shapely.Polygon(body.outline)) for p in on_side for body in p.bodies()]
     lines = [LineString(pair) for p in on_side for line in p.part.footprint.legend for pair in pairwise(p.points(line))]
-    lands = [(pad.reference, shapely.box(*pad.shape.bounds())) for pad in board.pads if side in pad.layers]
+    lands = [(pad.reference, pad.shape.covering_polygon(COARSE)) for pad in board.pads if side in pad.layers]
     return Room(side, board.outline.buffer(-LEGEND_TO_EDGE), blocked, bodies, lands, lines)
 
 

@@ -6,6 +6,7 @@ import re
 import time
 from dataclasses import replace
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import HealthCheck, given, settings
@@ -14,11 +15,11 @@ from shapely.geometry import LineString, MultiLineString
 from modboard.artwork.draw import draw
 from modboard.artwork.font import text
 from modboard.artwork.legend import LEGEND_TO_EDGE
-from modboard.artwork.model import Artwork, Flash, Stroke
+from modboard.artwork.model import Artwork, Flash, LayerName, Stroke
 from modboard.artwork.net_names import is_connector
 from modboard.describe.model import PinRef
 from modboard.geometry import TOLERANCE, circle
-from modboard.layout.board import COPPER_LAYERS, Board
+from modboard.layout.board import COPPER_LAYERS, Board, PlacedPart
 from tests.artwork.boards import strewn, strewn_boards
 from tests.sample import sample_artwork, sample_board
 
@@ -65,6 +66,28 @@ def test_a_reference_is_printed_whole_or_reported(board) -> None:  # type: ignor
         reference = placed.part.reference
         found = printed_texts(artwork, reference, reference)
         assert found == (reference not in artwork.unplaced_references), reference
+        own, others, led = round_a_reference(artwork, placed)
+        # Common practice: it stands by its own part, not by another, or a line leads from it.
+        assert not found or led or own < others + 0.1, reference
+
+
+def round_a_reference(artwork: Artwork, placed: PlacedPart) -> tuple[float, float, bool]:
+    """Return how near the box round a printed reference comes to its own part and to others, and if a line leads off.
+
+    Parts are their bodies and lands on that side; distances in mm.
+    """
+    board, reference, side = artwork.board, placed.part.reference, placed.side
+    layer: LayerName = "legend-top" if side == "top" else "legend-bottom"
+    inks = [f for f in artwork.features(layer) if isinstance(f, Stroke) and f.owner.reference == reference]
+    letters = shapely.union_all([f.shape.core for f in inks if f.text == reference]).envelope
+    drawn = shapely.union_all(
+        [LineString(placed.points(line)) for line in (*placed.part.footprint.legend, *placed.part.footprint.mark)]
+    )
+    lines = [f.shape.core for f in inks if not f.text and not drawn.buffer(1e-6).covers(f.shape.core)]
+    areas = [(p.part.reference, shapely.Polygon(b.outline)) for p in board.parts if p.side == side for b in p.bodies()]
+    areas += [(pad.reference, pad.shape.covering_polygon()) for pad in board.pads if side in pad.layers]
+    own = min(letters.distance(area) for owner, area in areas if owner == reference)
+    return own, min((letters.distance(a) for owner, a in areas if owner != reference), default=np.inf), bool(lines)
 
 
 def test_a_reference_without_room_beside_its_part_stands_off_and_a_line_leads_to_it() -> None:
