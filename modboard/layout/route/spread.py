@@ -63,21 +63,31 @@ def _on(p: Position, a: Position, b: Position) -> bool:
 
 
 def _shifted(points: list[Position], k: int, track: Track, neighbours: Neighbours) -> list[Position]:
-    """Return the polyline with its piece k to k + 1 where it has most room."""
+    """Return the polyline with its piece k to k + 1 where it has most room, and its neighbours no less than before.
+
+    The piece is looked at by itself too: where a neighbour of it must pass close, it need not.
+    """
+
+    def room(way: list[Position]) -> tuple[float, float]:
+        """Return the room of the piece, and of it and its neighbours."""
+        own = neighbours.room(track.net, track.layer, way[k : k + 2], track.width, AMPLE)
+        return own, neighbours.room(track.net, track.layer, way[k - 1 : k + 3], track.width, AMPLE)
+
     best = points
-    room = neighbours.room(track.net, track.layer, points[k - 1 : k + 3], track.width, AMPLE)
+    own, least = room(points)
     length = _length(points)
     step, at = FIRST_STEP, 0.0
-    while room < AMPLE and step >= LAST_STEP:
+    while own < AMPLE and step >= LAST_STEP:
         moves = []
         for shift in (at + step, at - step):
             tried = _slid(points, k, shift)
             if tried is not None and _length(tried) <= length + 1e-6:
-                there = neighbours.room(track.net, track.layer, tried[k - 1 : k + 3], track.width, AMPLE)
-                if there > room + WORTH and neighbours.free(track.net, track.layer, tried, track.width):
-                    moves.append((there, shift, tried))
+                there, all_there = room(tried)
+                better = there + all_there > own + least + WORTH and all_there >= least - 1e-9
+                if better and neighbours.free(track.net, track.layer, tried, track.width):
+                    moves.append((there + all_there, -abs(shift), shift, there, all_there, tried))
         if moves:
-            room, at, best = max(moves, key=lambda move: (move[0], -abs(move[1]), move[1]))
+            _, _, at, own, least, best = max(moves, key=lambda move: move[:3])
         else:
             step /= 2
     return best

@@ -14,11 +14,13 @@ from dataclasses import replace
 from modboard.describe.model import Description
 from modboard.geometry import Position
 from modboard.layout.board import PlacedPart, Track, Via
+from modboard.layout.route.bends import Halves, Lands, cost, links, octilinear, sharp
 from modboard.layout.route.clearance import Neighbours
 from modboard.layout.route.paths import straightened
+from modboard.layout.route.rejoin import rejoined
 
-BEND_LENGTH = 0.15  # mm of track that a saved bend is worth
 HAIR = 1e-7
+ROUNDS = 2  # of pulling tight and rejoining; a third would seldom change a thing
 ROUNDING = 2e-6  # mm; places are rounded to 1 nm
 
 
@@ -32,28 +34,42 @@ def tidied(
     """Return the tracks, each pulled tight; same nets, layers and widths.  Those of `held` stay as they are."""
     result = list(tracks)
     neighbours = Neighbours(description, parts, result, vias)
-    lands = _lands(description, parts, vias)
-    fixed = _with_ends(lands, result)
-    for _ in range(2):
-        changed = False
-        for index, track in enumerate(result):
-            if track in held:
-                continue
-            pieces = _cut(list(track.points), fixed[track.net])
-            for k, piece in enumerate(pieces):
-                if piece[0] == piece[-1]:
-                    pieces[k] = piece[:1]  # a loop back to where it began joins nothing
-                    continue
-                legs = _legs(piece, k, pieces, track, result, lands[track.net])
-                pieces[k] = _pull(piece, track, neighbours, legs)
-            points = pieces[0] + [point for piece in pieces[1:] for point in piece[1:]]
-            if points != list(track.points):
-                changed = True
-                result[index] = replace(track, points=tuple(points))
-                neighbours.replace(index, result[index])
-        if not changed:
+    lands = Lands.on(description, parts, vias)
+    places = _lands(description, parts, vias)
+    for _ in range(ROUNDS):
+        tight = _pulled(result, places, lands, neighbours, held)
+        result, changed = rejoined(result, lands, neighbours, held)
+        if tight and not changed:
             break
     return tuple(t if t in held else replace(t, points=tuple(straightened(list(t.points)))) for t in result)
+
+
+def _pulled(
+    tracks: list[Track],
+    places: dict[str, set[Position]],
+    lands: Lands,
+    neighbours: Neighbours,
+    held: tuple[Track, ...],
+) -> bool:
+    """Pull each track tight in place; tell whether all were so already."""
+    fixed, changed = _with_ends(places, tracks), False
+    for index, track in enumerate(tracks):
+        if track in held:
+            continue
+        pieces = _cut(list(track.points), fixed[track.net])
+        known = lands.of(track.net, track.layer)
+        for k, piece in enumerate(pieces):
+            if piece[0] == piece[-1]:
+                pieces[k] = piece[:1]  # a loop back to where it began joins nothing
+                continue
+            legs = _legs(piece, k, pieces, track, tracks, places[track.net])
+            pieces[k] = _pull(piece, track, neighbours, legs, known)
+        points = pieces[0] + [point for piece in pieces[1:] for point in piece[1:]]
+        if points != list(track.points):
+            changed = True
+            tracks[index] = replace(track, points=tuple(points))
+            neighbours.replace(index, tracks[index])
+    return not changed
 
 
 def _lands(description: Description, parts: tuple[PlacedPart, ...], vias: tuple[Via, ...]) -> dict[str, set[Position]]:
@@ -131,7 +147,11 @@ def _cut(points: list[Position], fixed: set[Position]) -> list[list[Position]]:
 
 
 def _pull(
-    points: list[Position], track: Track, neighbours: Neighbours, legs: tuple[list[Position], list[Position]]
+    points: list[Position],
+    track: Track,
+    neighbours: Neighbours,
+    legs: tuple[list[Position], list[Position]],
+    lands: Halves,
 ) -> list[Position]:
     """Return a shorter or straighter polyline with the same ends that keeps every distance.
 
@@ -144,7 +164,7 @@ def _pull(
             if j == i + 1 and octilinear(best[i], best[j]):
                 continue
             old = best[i : j + 1]
-            choice = _best_link(best, i, j, track, neighbours, legs)
+            choice = _best_link(best, i, j, track, neighbours, legs, lands)
             if choice is not None and choice != old:
                 best = straightened(best[:i] + choice + best[j + 1 :])
                 break
@@ -159,51 +179,17 @@ def _best_link(
     track: Track,
     neighbours: Neighbours,
     legs: tuple[list[Position], list[Position]],
+    lands: Halves,
 ) -> list[Position] | None:
-    old_cost = _cost(points)
+    old_cost = cost(points, lands, track.width)
     found = None
-    for link in links(points[i], points[j]):
+    for link in links(points[i], points[j], lands, track.width):
         candidate = points[:i] + link + points[j + 1 :]
-        if any(_sharp([leg, *candidate[:2]]) for leg in legs[0]) or _sharp(candidate):
+        if any(sharp([leg, *candidate[:2]]) for leg in legs[0]) or sharp(candidate):
             continue
-        if any(_sharp([*candidate[-2:], leg]) for leg in legs[1]):
+        if any(sharp([*candidate[-2:], leg]) for leg in legs[1]):
             continue
-        cost = _cost(straightened(candidate))
-        if cost < old_cost - 1e-6 and neighbours.free(track.net, track.layer, link, track.width):
-            found, old_cost = link, cost
+        price = cost(straightened(candidate), lands, track.width)
+        if price < old_cost - 1e-6 and neighbours.free(track.net, track.layer, link, track.width):
+            found, old_cost = link, price
     return found
-
-
-def links(a: Position, b: Position) -> list[list[Position]]:
-    """Return the ways from `a` to `b` in at most two straight or 45° pieces (one, if that is a hair from straight)."""
-    dx, dy = b[0] - a[0], b[1] - a[1]
-    diagonal, rest = min(abs(dx), abs(dy)), abs(abs(dx) - abs(dy))
-    if octilinear(a, b):
-        return [[a, b]]
-    sx, sy = math.copysign(1.0, dx), math.copysign(1.0, dy)
-    found = []
-    if min(diagonal, rest) < 0.1 and math.dist(a, b) > 10 * min(diagonal, rest):
-        found.append([a, b])  # two pads a hair out of line: one straight piece looks best
-    first = (round(a[0] + sx * diagonal, 6), round(a[1] + sy * diagonal, 6))
-    last = (round(b[0] - sx * diagonal, 6), round(b[1] - sy * diagonal, 6))
-    return [*found, [a, first, b], [a, last, b]]
-
-
-def octilinear(a: Position, b: Position) -> bool:
-    """Tell whether a piece runs along a row, a column or at 45°."""
-    dx, dy = abs(b[0] - a[0]), abs(b[1] - a[1])
-    return min(dx, dy, abs(dx - dy)) < 1e-5
-
-
-def _cost(points: list[Position]) -> float:
-    length = sum(math.dist(a, b) for a, b in itertools.pairwise(points))
-    odd = sum(not octilinear(a, b) for a, b in itertools.pairwise(points))
-    return length + BEND_LENGTH * (len(points) - 2) + 0.2 * odd
-
-
-def _sharp(points: list[Position]) -> bool:
-    """Tell whether a polyline turns by more than 90° anywhere."""
-    for a, b, c in zip(points[:-2], points[1:-1], points[2:], strict=True):
-        if (b[0] - a[0]) * (c[0] - b[0]) + (b[1] - a[1]) * (c[1] - b[1]) < -1e-9:
-            return True
-    return False
