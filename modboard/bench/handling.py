@@ -14,7 +14,7 @@ from modboard.describe.model import Part
 from modboard.geometry import Position
 from modboard.layout.board import PlacedPart
 
-_WAYS = ("right", "upper right", "top", "upper left", "left", "lower left", "bottom", "lower right")
+_WAYS = ("right", "upper right", "upper edge", "upper left", "left", "lower left", "lower edge", "lower right")
 METAL_BEHIND = ("to220", "to126")  # drawn with the metal face up the page, their family files say
 SMD_WITH_CODE = ("chip-0603-r", "chip-0805-r", "chip-1206-r")
 
@@ -76,7 +76,8 @@ def polarity(placed: PlacedPart) -> str:
     if kind == "electrolytic" and {"+", "-"} <= names.keys():
         if part.footprint.technology == "surface-mount":
             return f"bar (+) to the {way(names['+'].at)}"
-        return f"long lead (+) in the {way(names['+'].at)} hole, stripe (-) to the {way(names['-'].at)}"
+        hole = way(names["+"].at).removesuffix(" edge")
+        return f"long lead (+) in the {hole} hole, stripe (-) to the {way(names['-'].at)}"
     if kind == "led" and {"K", "A"} <= names.keys():
         return f"short lead and flat (cathode) to the {way(names['K'].at)}"
     if kind == "diode" and {"K", "A"} <= names.keys() and len(pads) == 2:
@@ -84,18 +85,18 @@ def polarity(placed: PlacedPart) -> str:
     if part.footprint.family in ("dip", "soic", "host-plug") and "1" in pads:
         last = pads[part.footprint.lands[-1].number]
         end = way(_middle([pads["1"].at, last.at]))
-        return f"notch to the {end}, pin 1 at the {way(pads['1'].at)}"
+        return f"notch to the {end}, pin 1 at the {end_of(way(pads['1'].at))}"
     if kind in ("chip", "network", "oscillator") and "1" in pads:
-        return f"pin 1 (dot or corner mark) at the {way(pads['1'].at)}"
+        return f"pin 1 (dot or corner mark) at the {end_of(way(pads['1'].at))}"
     if kind in ("transistor", "regulator") and len(pads) == 3:
         row = sorted(pads.values(), key=lambda p: (p.at[0] * (-1 if mirrored else 1), -p.at[1]))
         across = max(p.at[0] for p in row) - min(p.at[0] for p in row) > 0.5
         if not across:
             row = sorted(row, key=lambda p: -p.at[1])
         order = ", ".join(p.pin_name or p.number for p in row)
-        return f"{_face(placed, way)}; {order} from {'left to right' if across else 'top to bottom'}"
+        return f"{_face(placed, way)}; {order} {'from left to right' if across else 'going down'}"
     if part.footprint.polarised and "1" in pads and len(pads) > 1 and kind != "wire pads":
-        return f"pin 1 at the {way(pads['1'].at)}"
+        return f"pin 1 at the {end_of(way(pads['1'].at))}"
     return ""
 
 
@@ -125,6 +126,11 @@ def towards(at: Position, centre: Position, mirrored: bool) -> str:
     """Return the direction of a point from a centre as one of eight words; `mirrored` for a view from below."""
     dx, dy = (centre[0] - at[0] if mirrored else at[0] - centre[0]), at[1] - centre[1]
     return _WAYS[round(math.degrees(math.atan2(dy, dx)) / 45.0) % 8]
+
+
+def end_of(way: str) -> str:
+    """Return the place on a part that lies a way from its middle: "upper end"."""
+    return way.replace("edge", "end")
 
 
 def _middle(points: list[Position]) -> Position:

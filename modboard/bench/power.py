@@ -120,7 +120,7 @@ def _first(rail: Rail, out: str, holes: bool) -> PowerStep:
         f"Not in the host yet: a bench supply to {red.pad} ({'+' if rail.volts > 0 else '-'}) and {black.pad}, set to "
         f"{abs(rail.volts):g} {kind}, current limit {limit * 1000:.0f} mA.{out}{hold} No limiter? Put "
         f"{ohms_in_words(_e12_above(ohms))} in the supply wire, of at least {watts:g} W: it can take a "
-        "dead short.",
+        "dead short. Take it out before the next page: the rail reads low through it.",
         f"The supply does not limit; less than {limit * 1000:.0f} mA.",
         "It limits, or something smells or warms: power off, and back to the resistance across the rail.",
         red,

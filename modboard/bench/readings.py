@@ -138,7 +138,7 @@ class Network:
             if math.isfinite(ohms):
                 others = sorted({*self.chips.get(red, ()), *self.chips.get(black, ())})
                 less = f", or less through {' '.join(others[:4])}" if others else ""
-                remarks.append(f"on the ohms range {ohms_in_words(ohms)}{by}{less}")
+                remarks.append(f"the ohms range shows {ohms_in_words(ohms)}{by}{less}")
         for way, (a, b) in (("red as said", (red, black)), ("probes swapped", (black, red))):
             parts = self.conducting(a, b)
             if parts and verdict == "silent":

@@ -27,22 +27,18 @@ from modboard.view.booklet_blocks import (
     Words,
 )  # fmt: skip
 from modboard.view.booklet_pieces import chunks, listed_names, packed, probe
+from modboard.view.booklet_words import (
+    AT_HAND,
+    IN_PLACE,
+    ON_LANDS,
+    READING,
+    WIRES_HEARD,
+    how_to_solder,
+    on_leads,
+    wire_to_buy,
+)  # fmt: skip
 
 CHAPTERS = ("Start", "Bare board", "Build", "Joints", "Power", "Wires", "Way back")
-ON_LANDS = "Put the probes on the lands (the bare copper rings) themselves."
-ON_LEADS = "Touch the leads, not the lands: a lead that does not sit in its solder stays silent."
-READING = (
-    "Top is the side with the printed outlines. Pictures of the bottom are what you see when you turn the board over "
-    "left to right.",
-    "R4.2 is pin 2 of R4. Pin 1 has the square land, where lands differ. Red and black rings are your two probes, "
-    "numbered by row; a dashed ring, and a side named after the pad, are on the side you do not see.",
-    "Beep: set the meter to continuity and touch its probes together first; it must sound.",
-)
-
-
-WIRES_HEARD = "Every wire holds when tugged, and beeps from its land to its point on the host"
-
-IN_PLACE = "The board sits in its place; no lead and no strand touches metal"
 
 
 @dataclass
@@ -66,8 +62,9 @@ def leaves(sheet: BenchSheet) -> list[Leaf]:
     found += whole(sheet, "Bare board") + apart(sheet, "Bare board")
     steps = [s for s in sheet.build if s.stage == "board"]
     done: tuple[str, ...] = ()
+    soldering = how_to_solder(sheet.board.description, steps)
     for step in steps:
-        found.append(build(step, done, len(steps)))
+        found.append(build(step, done, len(steps), soldering.get(step.number, "")))
         done += step.references
     fitted = whole(sheet, "Joints") + apart(sheet, "Joints")
     for leaf in fitted:
@@ -98,16 +95,14 @@ def cover(sheet: BenchSheet) -> Leaf:
     parts = tuple(
         (Cell(f"{s.count} ×" if s.count else ""), Cell(s.title), Cell(", ".join(s.references))) for s in steps
     )
+    parts += tuple((Cell(count), Cell(what), Cell(which)) for count, what, which in wire_to_buy(sheet.wires))
     blocks: list[Block] = [
         Words("From bare board to working machine, one small step at a time, and a way back.", "lead"),
         Figures(figures),
         Words("How to read it", "heading"),
         *(Words(text) for text in READING),
         Words("Have at hand", "heading"),
-        Words(
-            "Soldering iron and thin solder, side cutters, a meter that beeps, a bench supply with a current limit (or "
-            "a resistor; the booklet says which), good light, a lens, and time."
-        ),
+        Words(AT_HAND),
         Words("Lay out the parts", "heading"),
         Table(("", "", ""), parts, (0.1, 0.45, 0.45), sort="parts"),
     ]
@@ -134,7 +129,9 @@ def whole(sheet: BenchSheet, chapter: str) -> list[Leaf]:
             by_net.setdefault(pair.net, []).append((number, pair))
     found = []
     for group in packed([(net, chunk) for net, probes in by_net.items() for chunk in chunks(probes)]):
-        blocks: list[Block] = [Words(f"Every pair must beep. {ON_LANDS if bare else ON_LEADS}")]
+        touched = [spot.pad for _, chunk in group for _, p in chunk for spot in (p.red, p.black)]
+        how = ON_LANDS if bare else on_leads(sheet.board.description, touched)
+        blocks: list[Block] = [Words(f"Every pair must beep. {how}")]
         data = []
         side = _most_seen([spot for _, chunk in group for _, p in chunk for spot in (p.red, p.black)])
         seen = None if own else side
@@ -216,8 +213,8 @@ def _walks(pairs: list[tuple[int, Silence]]) -> list[tuple[str, list[tuple[int, 
     return found
 
 
-def build(step: BuildStep, done: tuple[str, ...], steps: int) -> Leaf:
-    """One sort of part to solder."""
+def build(step: BuildStep, done: tuple[str, ...], steps: int, how: str = "") -> Leaf:
+    """One sort of part to solder; `how` is said of soldering once."""
     facts = [
         Fact("Bands" if number == 0 else "or", ", ".join(colours), bands=colours)
         for number, colours in enumerate(step.bands)
@@ -238,7 +235,8 @@ def build(step: BuildStep, done: tuple[str, ...], steps: int) -> Leaf:
     count = f"{step.count} {named(step.kind, step.count)} · {which} of {step.total}"
     if step.places:
         count = f"{len(step.places)} pieces of wire, not in the parts list"
-    blocks: list[Block] = [Words(count, "count"), Facts(tuple(facts)), *(Words(r, "remark") for r in step.remarks)]
+    remarks = [*step.remarks, *([how] if how else [])]
+    blocks: list[Block] = [Words(count, "count"), Facts(tuple(facts)), *(Words(r, "remark") for r in remarks)]
     title = f"{step.title}: {', '.join(step.references)}" if step.references else step.title
     return Leaf(
         "Build", title, (*blocks, Ticks(tuple(ticks))), step.side, fit=step.references, done=done, places=step.places
@@ -308,11 +306,23 @@ def wires(sheet: BenchSheet, done: tuple[str, ...]) -> Leaf:
         for w in sheet.wires
     ]
     blocks = (
-        Words("Host unplugged, its capacitors measured empty. Fit them in this order; supply comes last."),
+        Words("Bench supply off and unclipped. Host unplugged, its capacitors measured empty."),
+        Words(f"Fit them in this order, supply last: {_through(sheet)}"),
         Table(("", "Colour", "Board", "Host", "Cut"), rows, (0.06, 0.16, 0.17, 0.26, 0.35), sort="wires"),
         Ticks(tuple((f"wt{n}", text) for n, text in enumerate((WIRES_HEARD, *plugged(sheet), IN_PLACE)))),
     )
     return Leaf("Wires", "Wire it in", blocks, "top", done=done, probes=data)
+
+
+def _through(sheet: BenchSheet) -> str:
+    """How a wire goes into the board: through the hole from the side of the legend, or flat onto a land."""
+    fits = {p.reference for p in sheet.board.description.parts if p.footprint.technology == "through-hole"}
+    holes = [w.pad.rpartition(".")[0] in fits for w in sheet.wires]
+    through = (
+        "strip, twist and tin the strands, put them through the hole, solder on the other side, clip what stands out."
+    )
+    flat = "strip, twist and tin the strands, lay them on the land, heat both."
+    return through if all(holes) else flat if not any(holes) else f"{through} Where there is no hole: {flat}"
 
 
 def cut_words(w: Wire) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -64,13 +65,28 @@ def test_what_would_cover_a_joint_waits() -> None:
 
 @pytest.mark.parametrize(
     ("turn", "side", "band"),
-    [(0, "top", "left"), (90, "top", "bottom"), (180, "top", "right"), (0, "bottom", "left"), (90, "bottom", "top")],
+    [
+        (0, "top", "left"),
+        (90, "top", "lower edge"),
+        (180, "top", "right"),
+        (0, "bottom", "left"),
+        (90, "bottom", "upper edge"),
+    ],
 )
 def test_the_cathode_is_where_the_words_say(turn: float, side: str, band: str) -> None:
     """Pad 1 is the cathode and lies left in the footprint; from below, it is as drawn, and a left turn is a right."""
     board = put("D1 1N4148 -", places={"D1": (50.0, 30.0, turn, side)})
     ((_, words),) = build_order(board)[0].polarity
     assert words == f"band (cathode) to the {band}"
+
+
+@pytest.mark.parametrize("turn", range(0, 360, 45))
+def test_no_word_for_a_way_is_that_of_a_side(turn: float) -> None:
+    """The top of a board is not where a picture is up: "bottom hole" would send somebody to the wrong side."""
+    board = put(*EVERYTHING, places={"C9": (50.0, 30.0, float(turn), "top"), "D1": (80.0, 30.0, float(turn), "bottom")})
+    words = " ".join(text for step in build_order(board) for _, text in step.polarity)
+    assert len(words) > 100
+    assert not re.search(r"\b(top|bottom)\b", words)
 
 
 def test_marks_bands_and_leads() -> None:
@@ -145,7 +161,8 @@ def test_wire_links_come_first() -> None:
 
 
 @pytest.mark.parametrize(
-    ("turn", "side", "way"), [(0, "top", "bottom"), (90, "top", "right"), (180, "top", "top"), (0, "bottom", "bottom")]
+    ("turn", "side", "way"),
+    [(0, "top", "lower edge"), (90, "top", "right"), (180, "top", "upper edge"), (0, "bottom", "lower edge")],
 )
 def test_the_flat_of_a_transistor_is_where_the_words_say(turn: float, side: str, way: str) -> None:
     """TO-92 is drawn with its flat face towards the reader (TO-226AA outline)."""

@@ -16,8 +16,9 @@ from modboard.bench.wiring import area, gauge_for, way_back, wiring
 from modboard.cli import main
 from modboard.errors import DesignError
 from modboard.layout.board import Board, PlacedPart
-from modboard.view.booklet_blocks import Ticks
+from modboard.view.booklet_blocks import Ticks, Words
 from modboard.view.booklet_leaves import leaves
+from modboard.view.booklet_words import FLAT, LEADED, wire_to_buy
 from tests.bench.test_watch import DESIGN
 
 
@@ -43,6 +44,30 @@ def test_gauges_by_the_standard() -> None:
     assert [round(area(g), 4) for g in (24, 30, 20)] == [0.2047, 0.0509, 0.5176]
     for amps in (0.1, 0.5, 1.0, 2.0, 3.0):
         assert area(gauge_for(amps)) * 4.0 >= amps  # 4 A/mm², common practice
+
+
+def test_wire_to_buy_is_on_the_first_page_and_the_iron_is_explained_once_each() -> None:
+    """Two lengths known, 90 and 60 mm, three to be measured; leaded and flat parts are soldered differently."""
+    board = design()
+    board.part("C1", "capacitor", "100n", footprint="chip-1206-c")
+    board.net("V5", "C1.1")
+    board.net("GND", "C1.2")
+    board.wire("J1.A", host="IC4 pin 8", length=90)
+    board.wire("J1.B", host="IC4 pin 9", length=60)
+    sheet = bench_sheet(put(board))
+    assert {w.awg for w in sheet.wires} == {24}  # 0.5 A / 4 A/mm² needs 0.125 mm², the least sold for hand work is more
+    assert wire_to_buy(sheet.wires) == [
+        ("5 ×", "Wires, 24 AWG: 150 mm and 3 to be measured", ", ".join(w.colour for w in sheet.wires))
+    ]
+    pages = leaves(sheet)
+    text = [" ".join(b.text for b in leaf.blocks if isinstance(b, Words)) for leaf in pages]
+    first = {words: next(n for n, t in enumerate(text) if words in t) for words in (LEADED, FLAT)}
+    assert sum(t.count(LEADED) for t in text) == sum(t.count(FLAT) for t in text) == 1
+    assert "C1" in pages[first[FLAT]].title
+    assert "R1" in pages[first[LEADED]].title
+    assert "J1 can only be touched on the lands" in next(t for leaf, t in zip(pages, text, strict=True)
+                                                         if leaf.chapter == "Joints")  # fmt: skip
+    assert not any("can only be touched" in t for leaf, t in zip(pages, text, strict=True) if leaf.chapter != "Joints")
 
 
 def test_neighbours_never_share_a_colour_and_supply_comes_last() -> None:
