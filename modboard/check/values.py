@@ -32,7 +32,7 @@ VALUE_SERIES = Rule(
     "warning",
     "values are of a series that parts are made in",
     "take a neighbour from the series, or say the tolerance of the one you have (as in 1%)",
-    source="IEC 60063 (from memory)",
+    source="IEC 60063",
 )
 RESISTOR_RATING = Rule(
     "resistor-rating",

@@ -3,7 +3,7 @@
 `4k7`, `4.7k`, `4K7` and `4700` are one value, as are `100n`, `0.1uF` and `104`.  A tolerance may follow as a letter
 (`4k7J`) or in percent (`10k 1%`); whatever else follows is kept as it is (`10u 25V`).
 
-Sources: IEC 60062 letter and three-figure codes, IEC 60063 series (both from memory).
+Sources: IEC 60062 letter and three-figure codes (from memory), IEC 60063 series (E3, E48 and E192 from memory).
 """
 
 from __future__ import annotations

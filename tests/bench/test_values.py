@@ -46,6 +46,24 @@ def test_bands(ohms: float, two: str | None, three: str | None) -> None:
     assert resistor_bands(ohms) == tuple(tuple(b.split()) for b in (two, three) if b)
 
 
+# IEC 60062, all of the table of colours (from memory): digit, power of ten, tolerance in percent
+COLOURS = {
+    "black": (0, 0, None), "brown": (1, 1, 1.0), "red": (2, 2, 2.0), "orange": (3, 3, 0.05), "yellow": (4, 4, 0.02),
+    "green": (5, 5, 0.5), "blue": (6, 6, 0.25), "violet": (7, 7, 0.1), "grey": (8, 8, 0.01), "white": (9, 9, None),
+    "gold": (None, -1, 5.0), "silver": (None, -2, 10.0),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("colour", COLOURS)
+def test_every_colour_stands_for_its_figures(colour: str) -> None:
+    digit, power, tolerance = COLOURS[colour]
+    assert bands(15 * 10.0**power, figures=2, tolerance=5) == ("brown", "green", colour, "gold")
+    if digit is not None:
+        assert bands(100.0 + digit, figures=3, tolerance=1) == ("brown", "black", colour, "black", "brown")
+    if tolerance is not None:
+        assert bands(4700, figures=2, tolerance=tolerance) == ("yellow", "violet", "red", colour)
+
+
 @pytest.mark.parametrize("decade", range(-2, 8))
 @pytest.mark.parametrize("value", [10, 12, 15, 18, 22, 27, 33, 39, 47, 56, 68, 82])  # E12, IEC 60063
 def test_bands_of_preferred_values_read_back(value: int, decade: int) -> None:
