@@ -12,7 +12,8 @@ from typing import Any
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString
+from shapely import affinity
+from shapely.geometry import LineString, MultiLineString
 
 from modboard.artwork.labels import RIGHT, VISIBLE, Label, Places, Room, places_anywhere, places_round
 from modboard.artwork.leaders import Frame, lead, places_further
@@ -20,12 +21,14 @@ from modboard.artwork.model import Feature, Owner, Stroke
 from modboard.artwork.net_names import is_connector, name_nets
 from modboard.describe.model import Side
 from modboard.describe.rules import Rules
-from modboard.geometry import Position
+from modboard.geometry import Position, Shape
 from modboard.layout.board import COPPER_LAYERS, Board, CopperLayer, PlacedPart
 
 LEGEND_TO_EDGE = 0.25  # mm from the pen's outer edge to the board's edge: the tolerance of a routed outline
 OVER_HOLE = 0.1  # mm from ink to the wall of a hole under the mask
 SHORTEST = 0.4  # mm; what cutting leaves of a stroke below this is a blot, not a line
+FROM_MARK = 0.15  # mm from a mark to a text
+FROM_OUTLINE = 0.15  # mm from the middle of a mark's pen to an outline's ink
 LARGER = 1.25  # preferred text height over the least the rules allow
 BEYOND = 1000.0  # mm round the board in which parts may lie that were never placed well
 COARSE = 8  # chords in a quarter circle where texts look for room
@@ -42,9 +45,10 @@ def draw_legend(
     unmarked: list[str] = []
     unnamed: list[str] = []
     for side in COPPER_LAYERS:
-        labels, missing = _texts(board, side, openings[side])
-        unnamed += [m.text for m in missing]
         forbidden = _forbidden(board, openings[side], rules.legend_line)
+        marks = {p.part.reference: _mark(board, p, forbidden, rules.legend_line) for p in _on(board, side)}
+        labels, missing = _texts(board, side, openings[side], [line for lines in marks.values() for line in lines])
+        unnamed += [m.text for m in missing]
         boxes = [shapely.box(*label.box).buffer(rules.legend_line) for label in labels]
         behind_text = shapely.union_all([forbidden, *boxes])
         strokes: list[Feature] = []
@@ -52,15 +56,47 @@ def draw_legend(
             owner = Owner(reference=placed.part.reference)
             outlines = [placed.points(line) for line in placed.part.footprint.legend]
             strokes += _pen(cut(outlines, behind_text), rules, owner)
-            marks = cut([placed.points(line) for line in placed.part.footprint.mark], forbidden)
-            strokes += _pen(marks, rules, owner)
-            if placed.part.footprint.mark and not marks:
+            mark = marks[placed.part.reference]
+            strokes += _pen(mark, rules, owner)
+            if placed.part.footprint.mark and not mark:
                 unmarked.append(placed.part.reference)
         for label in labels:
             strokes += _pen(label.lines(), rules, label.owner, label.text)
             strokes += _pen([label.leader], rules, label.owner) if label.leader else []
         legends[side] = tuple(strokes)
     return legends, tuple(unmarked), tuple(unnamed)
+
+
+def _mark(board: Board, placed: PlacedPart, forbidden: Any, pen: float) -> list[tuple[Position, ...]]:
+    """Return the mark of a part; if nothing of it can be printed where it belongs, turned about its land.
+
+    It is turned to where it can be printed whole and be seen.  Nothing if there is no such place, or no mark.
+    `forbidden` is where the middle of the pen must not go.
+    """
+    there = cut([placed.points(line) for line in placed.part.footprint.mark], forbidden)
+    if there or not placed.part.footprint.mark:
+        return there
+    mark = MultiLineString([placed.points(line) for line in placed.part.footprint.mark])
+    lands = [pad for pad in board.pads if placed.side in pad.layers]
+    own = [pad for pad in lands if pad.reference == placed.part.reference]
+    if not own:
+        return []
+    marked = min(own, key=lambda pad: pad.shape.distance(Shape(mark, 0.0)))
+    strange = [pad.shape.covering_polygon(COARSE) for pad in lands if pad.reference != placed.part.reference]
+    bodies = [(p, shapely.Polygon(body.outline)) for p in _on(board, placed.side) for body in p.bodies()]
+    strangers = shapely.union_all([*strange, *(body for p, body in bodies if p is not placed)])
+    mine = shapely.union_all(
+        [pad.shape.covering_polygon(COARSE) for pad in own] + [b for p, b in bodies if p is placed]
+    )
+    outlines = [LineString(placed.points(line)).buffer(FROM_OUTLINE + pen / 2) for line in placed.part.footprint.legend]
+    hidden = shapely.union_all([forbidden, *outlines, *(body for _, body in bodies)])
+    for turn in (90.0, 270.0, 180.0):
+        turned = affinity.rotate(mark, turn, origin=marked.shape.core.centroid)
+        plain = marked is min(own, key=lambda pad: pad.shape.distance(Shape(turned, 0.0)))
+        belongs = plain and (strangers.is_empty or mine.distance(turned) < strangers.distance(turned))
+        if belongs and not hidden.intersects(turned):
+            return [tuple((round(x, 6), round(y, 6)) for x, y in line.coords) for line in turned.geoms]
+    return []
 
 
 def _on(board: Board, side: Side) -> list[PlacedPart]:
@@ -105,12 +141,14 @@ def _holes(board: Board) -> list[Any]:
     return holes + [via.shape.grown((via.hole - via.land) / 2) for via in board.vias]
 
 
-def _texts(board: Board, side: CopperLayer, openings: Sequence[Feature]) -> tuple[list[Label], list[Places]]:
-    """Return every text of one side, and the references there was no room for."""
+def _texts(
+    board: Board, side: CopperLayer, openings: Sequence[Feature], marks: Sequence[Sequence[Position]]
+) -> tuple[list[Label], list[Places]]:
+    """Return every text of one side, and the references there was no room for; `marks` are to be printed too."""
     described, rules = board.description, board.description.rules
     pen = rules.legend_line
     heights = (LARGER * rules.legend_height, rules.legend_height)
-    room = _room(board, side, openings)
+    room = _room(board, side, openings, marks)
     frames = {p.part.reference: _frames(p, board) for p in _on(board, side)}
     labels, crowded = _references(room, frames, heights, pen)
     if crowded:  # smaller texts leave each other more room
@@ -152,13 +190,13 @@ def _references(
     return room.put_down(wanted, pen)
 
 
-def _room(board: Board, side: CopperLayer, openings: Sequence[Feature]) -> Room:
+def _room(board: Board, side: CopperLayer, openings: Sequence[Feature], marks: Sequence[Sequence[Position]]) -> Room:
     rules = board.description.rules
     blocked = [f.shape.grown(rules.legend_to_copper + 1e-3).covering_polygon(COARSE) for f in openings]
     blocked += [hole.grown(OVER_HOLE).covering_polygon(COARSE) for hole in _holes(board)]
     on_side = _on(board, side)
     pen = rules.legend_line
-    blocked += [LineString(p.points(m)).buffer(pen / 2 + 0.15) for p in on_side for m in p.part.footprint.mark]
+    blocked += [LineString(mark).buffer(pen / 2 + FROM_MARK) for mark in marks]
     bodies = [(p.part.reference, shapely.Polygon(body.outline)) for p in on_side for body in p.bodies()]
     lines = [LineString(pair) for p in on_side for line in p.part.footprint.legend for pair in pairwise(p.points(line))]
     lands = [(pad.reference, pad.shape.covering_polygon(COARSE)) for pad in board.pads if side in pad.layers]

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import shapely
+from shapely import affinity
 from shapely.geometry import LineString, Polygon
 
 from modboard.artwork.model import Stroke
@@ -62,11 +63,13 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
 def hidden(seen: Inspection, placed: PlacedPart, printed: Any, cover: Any) -> Iterator[Finding]:
     """Report a part whose printed mark lies under bodies but for less than can be seen.
 
-    The legend's strokes along the mark count, however they were cut.  A mark of which nothing is printed is reported
-    here unless the legend itself says that it found no room for it.
+    The legend's strokes along the mark count, however they were cut; a mark turned about its land must be whole.  A
+    mark of which nothing is printed is reported here unless the legend itself says that it found no room for it.
     """
     marks = shapely.union_all([LineString(placed.points(line)) for line in placed.part.footprint.mark])
     ink = printed.intersection(marks.buffer(10 * TOLERANCE))
+    if ink.length <= TOLERANCE:
+        marks, ink = turned(seen, placed, marks, printed)
     seen_length = float(ink.difference(cover).length)
     at = marks.interpolate(0.5, normalized=True) if marks.geom_type == "LineString" else marks.representative_point()
     where = f"the mark of {placed.part.reference}, {placed.side}"
@@ -77,3 +80,19 @@ def hidden(seen: Inspection, placed: PlacedPart, printed: Any, cover: Any) -> It
     elif seen_length < VISIBLE - TOLERANCE:
         message = f"bodies cover the mark but for {seen_length:.2f} mm of its line"
         yield MARK_HIDDEN.finding(seen.rules, (at.x, at.y), where, message, seen_length, VISIBLE)
+
+
+def turned(seen: Inspection, placed: PlacedPart, marks: Any, printed: Any) -> tuple[Any, Any]:
+    """Return a part's mark turned by quarters about the land it is nearest to, as printed, and the ink along it.
+
+    If no turn of it is printed whole, return the mark as it was and no ink.
+    """
+    lands = [pad for pad in seen.board.pads if pad.reference == placed.part.reference and placed.side in pad.layers]
+    if lands:
+        land = min(lands, key=lambda pad: pad.shape.core.distance(marks) - pad.shape.radius)
+        for quarter in (90.0, 180.0, 270.0):
+            there = affinity.rotate(marks, quarter, origin=land.shape.core.centroid)
+            ink = printed.intersection(there.buffer(10 * TOLERANCE))
+            if ink.length >= there.length - TOLERANCE:
+                return there, ink
+    return marks, LineString()

@@ -184,10 +184,24 @@ def test_outlines_are_cut_without_blots() -> None:
 
 
 def test_a_mark_that_cannot_be_printed_is_reported() -> None:
-    """The header's pin-1 mark falls off the board when its pad 1 is at the lower edge."""
-    board = strewn([("J", 6.0, 1.6, 0.0, "top")], 12.0, 12.0)
+    """The header's pin-1 mark falls off the board when its pad 1 is at the lower edge, and there is none beside it."""
+    board = strewn([("J", 1.8, 1.6, 0.0, "top")], 3.6, 12.0)
     assert "J1" in draw(board).unplaced_marks
-    assert "J1" not in draw(strewn([("J", 6.0, 4.0, 0.0, "top")], 12.0, 12.0)).unplaced_marks
+    assert "J1" not in draw(strewn([("J", 1.8, 4.0, 0.0, "top")], 3.6, 12.0)).unplaced_marks
+
+
+def test_a_mark_that_would_fall_off_the_board_stands_on_another_side_of_its_land() -> None:
+    board = strewn([("J", 6.0, 1.6, 0.0, "top")], 12.0, 12.0)
+    artwork = draw(board)
+    assert artwork.unplaced_marks == ()
+    (header,) = board.parts
+    outlines = shapely.union_all([LineString(header.points(line)) for line in header.part.footprint.legend])
+    inks = [f for f in artwork.features("legend-top") if f.owner.reference == "J1" and isinstance(f, Stroke)]
+    (mark,) = [f for f in inks if not f.text and not f.owner.number and not outlines.buffer(1e-6).covers(f.shape.core)]
+    pads = {p.number: p.shape for p in board.pads if p.reference == "J1"}
+    assert min(pads, key=lambda number: pads[number].distance(mark.shape)) == "1"
+    assert mark.shape.core.distance(shapely.Polygon(header.bodies()[0].outline)) > 0.0
+    assert mark.shape.core.length == pytest.approx(LineString(header.part.footprint.mark[0]).length)
 
 
 def test_bottom_texts_are_mirrored() -> None:

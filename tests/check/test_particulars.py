@@ -8,8 +8,11 @@ from dataclasses import replace
 import pytest
 import shapely
 
+from modboard.artwork.draw import draw
 from modboard.artwork.model import Flash, Owner, Stroke
+from modboard.check import check
 from modboard.describe.model import AtEdge, MountingHole
+from tests.artwork.boards import strewn
 from tests.check.build import (
     RULES,
     SQUARE,
@@ -153,3 +156,19 @@ def test_courtyards_need_not_be_square_to_the_board() -> None:
         parts = [box_part("P1", (10, 10), (4, 4), turn=45.0), box_part("P2", (10 + reach - short, 10), (4, 4))]
         assert len(findings(scene(parts=parts), "courtyard-overlap")) == count
     assert ring_of(4, 4)[0] == (-2, -2)
+
+
+def test_a_mark_turned_about_its_land_counts_and_its_ink_is_looked_for() -> None:
+    board = strewn([("J", 6.0, 1.6, 0.0, "top")], 12.0, 12.0)  # the mark itself would lie off the board
+    artwork = draw(board)
+    assert not [f for f in check(board, artwork) if f.rule.startswith("mark-")]
+    outlines = shapely.union_all(
+        [shapely.LineString(board.parts[0].points(p)) for p in board.parts[0].part.footprint.legend]
+    )
+    own = [f for f in artwork.features("legend-top") if f.owner.reference == "J1" and isinstance(f, Stroke)]
+    (mark,) = [f for f in own if not f.text and not outlines.buffer(1e-6).covers(f.shape.core)]
+    legend = artwork.layer("legend-top")
+    rest = replace(legend, features=tuple(f for f in legend.features if f is not mark))
+    layers = tuple(rest if layer is legend else layer for layer in artwork.layers)
+    blank = replace(artwork, layers=layers)
+    assert [f.rule for f in check(board, blank) if f.rule.startswith("mark-")] == ["mark-unplaced"]
