@@ -76,7 +76,7 @@ def ladder(board: Board, network: Network) -> tuple[PowerStep, ...]:
             "Does it do its job?",
             f"Now try what the board is for: {description.title}. {words}".strip(),
             "It works.",
-            "Power off. Go back to the readings above with power on, then to the joints of the part that is quiet.",
+            "Power off. Take the readings of the power pages again, then hear the joints of the part that is quiet.",
         )
     )
     return tuple(steps)

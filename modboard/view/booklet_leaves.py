@@ -33,6 +33,7 @@ from modboard.view.booklet_words import (
     ON_LANDS,
     READING,
     WIRES_HEARD,
+    chips_to_keep,
     how_to_solder,
     on_leads,
     wire_to_buy,
@@ -95,7 +96,8 @@ def cover(sheet: BenchSheet) -> Leaf:
     parts = tuple(
         (Cell(f"{s.count} ×" if s.count else ""), Cell(s.title), Cell(", ".join(s.references))) for s in steps
     )
-    parts += tuple((Cell(count), Cell(what), Cell(which)) for count, what, which in wire_to_buy(sheet.wires))
+    more = [*chips_to_keep(d, sheet.build), *wire_to_buy(sheet.wires)]
+    parts += tuple((Cell(count), Cell(what), Cell(which)) for count, what, which in more)
     blocks: list[Block] = [
         Words("From bare board to working machine, one small step at a time, and a way back.", "lead"),
         Figures(figures),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from modboard.bench.build import BuildStep
-from modboard.bench.kinds import kind_of
+from modboard.bench.kinds import Kind, kind_of
 from modboard.bench.wiring import Wire
 from modboard.describe.model import Description
 from modboard.view.booklet_pieces import listed_names
@@ -30,11 +30,18 @@ LEADED = (
     "over. Iron to lead and land together, two seconds, then solder to the lead until it has flowed all round. Iron "
     "away, hold still until it has set: a small bright cone. Clip the lead just above it, a finger on what would fly."
 )
+PINNED = (
+    "How to solder a pin: iron to pin and land together, two seconds, then solder to the pin until it has flowed all "
+    "round. Iron away, hold still until it has set: a small bright cone. Pins are not bent and not clipped."
+)
 FLAT = (
     "How to solder a part that lies flat: a little solder on one land. Hold the part with tweezers, melt that solder "
     "and slide it in. Then the other lands, and the first once more with a touch of fresh solder."
 )
 WIRES_HEARD = "Every wire holds when tugged, and beeps from its land to its point on the host"
+CLIPPED: frozenset[Kind] = frozenset(
+    {"resistor", "inductor", "capacitor", "electrolytic", "diode", "led", "transistor", "crystal", "link"}
+)  # what comes with leads longer than it needs
 IN_PLACE = "The board sits in its place; no lead and no strand touches metal"
 
 
@@ -46,16 +53,30 @@ def on_leads(description: Description, pads: Iterable[str]) -> str:
 
 
 def how_to_solder(description: Description, steps: Iterable[BuildStep]) -> dict[int, str]:
-    """Return what is said of soldering, by the number of the first step of either sort."""
+    """Return what is said of soldering, by the number of the first step of each sort: leads, pins, flat parts."""
     found: dict[int, str] = {}
     said = set()
     for step in steps:
         for reference in step.references[:1]:
-            text = LEADED if description.part(reference).footprint.technology == "through-hole" else FLAT
+            through = description.part(reference).footprint.technology == "through-hole"
+            text = FLAT if not through else LEADED if step.kind in CLIPPED else PINNED
             if text not in said:
                 found[step.number] = text
                 said.add(text)
     return found
+
+
+def chips_to_keep(description: Description, steps: Iterable[BuildStep]) -> list[tuple[str, str, str]]:
+    """Return the chips that go into sockets later, as rows of the first page."""
+    return [
+        (
+            f"{s.count} ×",
+            f"{description.part(s.references[0]).kind}, kept in foam or foil",
+            f"into {', '.join(s.references)}",
+        )
+        for s in steps
+        if s.stage == "chips"
+    ]
 
 
 def wire_to_buy(wires: Iterable[Wire]) -> list[tuple[str, str, str]]:

@@ -16,9 +16,9 @@ from modboard.bench.wiring import area, gauge_for, way_back, wiring
 from modboard.cli import main
 from modboard.errors import DesignError
 from modboard.layout.board import Board, PlacedPart
-from modboard.view.booklet_blocks import Ticks, Words
+from modboard.view.booklet_blocks import Table, Ticks, Words
 from modboard.view.booklet_leaves import leaves
-from modboard.view.booklet_words import FLAT, LEADED, wire_to_buy
+from modboard.view.booklet_words import FLAT, LEADED, PINNED, wire_to_buy
 from tests.bench.test_watch import DESIGN
 
 
@@ -47,11 +47,12 @@ def test_gauges_by_the_standard() -> None:
 
 
 def test_wire_to_buy_is_on_the_first_page_and_the_iron_is_explained_once_each() -> None:
-    """Two lengths known, 90 and 60 mm, three to be measured; leaded and flat parts are soldered differently."""
+    """Two lengths known, 90 and 60 mm, three to be measured; leads, pins and flat parts are soldered differently."""
     board = design()
     board.part("C1", "capacitor", "100n", footprint="chip-1206-c")
-    board.net("V5", "C1.1")
-    board.net("GND", "C1.2")
+    board.part("U1", "62256", footprint="dip-28-wide-socket")
+    board.net("V5", "C1.1 U1.VCC")
+    board.net("GND", "C1.2 U1.GND")
     board.wire("J1.A", host="IC4 pin 8", length=90)
     board.wire("J1.B", host="IC4 pin 9", length=60)
     sheet = bench_sheet(put(board))
@@ -61,10 +62,13 @@ def test_wire_to_buy_is_on_the_first_page_and_the_iron_is_explained_once_each() 
     ]
     pages = leaves(sheet)
     text = [" ".join(b.text for b in leaf.blocks if isinstance(b, Words)) for leaf in pages]
-    first = {words: next(n for n, t in enumerate(text) if words in t) for words in (LEADED, FLAT)}
-    assert sum(t.count(LEADED) for t in text) == sum(t.count(FLAT) for t in text) == 1
+    first = {words: next(n for n, t in enumerate(text) if words in t) for words in (LEADED, FLAT, PINNED)}
+    assert [sum(t.count(words) for t in text) for words in first] == [1, 1, 1]
     assert "C1" in pages[first[FLAT]].title
     assert "R1" in pages[first[LEADED]].title
+    assert "U1" in pages[first[PINNED]].title  # whose pins must not be clipped
+    rows = [[cell.text for cell in row] for b in pages[0].blocks if isinstance(b, Table) for row in b.rows]
+    assert ["1 ×", "62256, kept in foam or foil", "into U1"] in rows
     assert "J1 can only be touched on the lands" in next(t for leaf, t in zip(pages, text, strict=True)
                                                          if leaf.chapter == "Joints")  # fmt: skip
     assert not any("can only be touched" in t for leaf, t in zip(pages, text, strict=True) if leaf.chapter != "Joints")
