@@ -165,7 +165,8 @@ def _step(board: Board, number: int, stage: Stage, group: list[PlacedPart], done
     else:
         what = part.value if part.value else part.kind
         title = f"{named(kind, len(group)).capitalize()} {'for ' if kind in ('socket', 'host plug') else ''}{what}"
-    remarks = [_REMARKS[kind]] if kind in _REMARKS and stage == "board" else []
+    says = _REMARKS if leaded else _REMARKS | _FLAT_REMARKS
+    remarks = [says[kind]] if kind in says and stage == "board" else []
     if stage == "chips" or (kind in SENSITIVE_TO_STATIC and kind != "socket"):
         remarks.append("Touch bare grounded metal first: static kills chips.")
     if part.note:
@@ -193,11 +194,12 @@ def _step(board: Board, number: int, stage: Stage, group: list[PlacedPart], done
     )
 
 
+_FLAT_REMARKS: dict[Kind, str] = dict.fromkeys(("diode", "transistor", "led"), "Three seconds of iron at most.")
 _REMARKS: dict[Kind, str] = {
     "link": "Bare wire, straight and flat on the board: a clipped resistor lead does.",
     "socket": "Solder the socket only. Its chip waits until the rails are proven.",
     "host plug": "Pins point down into the host. Solder two opposite corners, check that it lies flat, then the rest.",
-    "diode": "Glass: bend the leads 2 mm from the body. Three seconds of iron at most.",
+    "diode": "Bend the leads 2 mm from the body: glass cracks. Three seconds of iron at most.",
     "transistor": "Leave 3 mm of lead above the board. Three seconds of iron at most, then let it cool.",
     "electrolytic": "Check the polarity twice: reversed, it can burst.",
     "connector": "Solder one pin, check that it stands square, then the rest.",

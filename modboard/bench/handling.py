@@ -34,8 +34,11 @@ def marking(part: Part) -> str:
         if part.footprint.technology == "surface-mount":
             return "nothing: keep it in its labelled strip"
         return capacitor_code(value) if value else ""
+    if kind in ("diode", "transistor") and part.footprint.technology == "surface-mount":
+        return "a short code of its maker's, if anything: keep it in its labelled strip"
     if kind in ("diode", "transistor", "regulator", "chip", "socket") and part.device:
-        return part.value or part.device.name if part.device.name == part.footprint.name else part.device.name
+        plain = part.device.name in (part.footprint.name, kind)  # says no type
+        return part.value or part.device.name if plain else part.device.name
     if kind == "electrolytic" and value:
         return f"{value * 1e6:g} µF"
     return ""
@@ -88,6 +91,9 @@ def polarity(placed: PlacedPart) -> str:
         return f"notch to the {end}, pin 1 at the {end_of(way(pads['1'].at))}"
     if kind in ("chip", "network", "oscillator") and "1" in pads:
         return f"pin 1 (dot or corner mark) at the {end_of(way(pads['1'].at))}"
+    if kind in ("transistor", "regulator", "diode") and len(pads) == 3 and _flat(part):
+        lone = min(pads.values(), key=lambda p: _uneven(p.at, [q.at for q in pads.values() if q is not p]))
+        return f"the lone lead ({lone.pin_name or lone.number}) to the {way(lone.at)}"
     if kind in ("transistor", "regulator") and len(pads) == 3:
         row = sorted(pads.values(), key=lambda p: (p.at[0] * (-1 if mirrored else 1), -p.at[1]))
         across = max(p.at[0] for p in row) - min(p.at[0] for p in row) > 0.5
@@ -120,6 +126,17 @@ def _face(placed: PlacedPart, way: Callable[[Position], str]) -> str:
             middle = placed.to_board(((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
             return f"flat face to the {way(middle)}"
     return "as the outline shows"
+
+
+def _flat(part: Part) -> bool:
+    """Tell whether a part lies flat with its lands within a thumbnail: one lead on one side, two on the other."""
+    ends = [land.at for land in part.footprint.lands]
+    return part.footprint.technology == "surface-mount" and max(math.dist(a, b) for a in ends for b in ends) < 4.0
+
+
+def _uneven(at: Position, others: list[Position]) -> float:
+    """Return how unlike the ways (mm) to two points are: nothing for the lone lead of three."""
+    return abs(math.dist(at, others[0]) - math.dist(at, others[1]))
 
 
 def towards(at: Position, centre: Position, mirrored: bool) -> str:

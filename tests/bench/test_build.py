@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -97,6 +98,25 @@ def test_marks_bands_and_leads() -> None:
     assert "10.16 mm" in steps["R2"].bend
     assert steps["C9"].marking == "470 µF"
     assert "stripe (-)" in steps["C9"].polarity[0][1]
+
+
+def test_flat_parts_have_no_leads_to_bend() -> None:
+    parts = ("D1 1N4148W - sod323", "Q1 2N7002 -", "D2 1N4148 -", "Q2 2N3904 - to92")
+    remarks = {s.references[0]: " ".join(s.remarks) for s in build_order(put(*parts))}
+    assert {r for r, words in remarks.items() if re.search(r"\bleads?\b", words)} == {"D2", "Q2"}
+    assert all("Three seconds of iron" in words for words in remarks.values())
+
+
+@pytest.mark.parametrize("turn", range(0, 360, 45))
+def test_the_lone_lead_of_three_says_how_a_flat_transistor_lies(turn: int) -> None:
+    """TO-236 (SOT-23): pins 1 and 2 on one side; 3, the drain, alone on the other."""
+    board = put("Q1 2N7002 -", places={"Q1": (50.0, 30.0, float(turn), "top")})
+    ((_, words),) = build_order(board)[0].polarity
+    pads = {p.number: p.at for p in board.pads}
+    x, y = (pads["3"][k] - (pads["1"][k] + pads["2"][k]) / 2 for k in (0, 1))
+    ways = ("right", "upper right", "upper edge", "upper left", "left", "lower left", "lower edge", "lower right")
+    assert words == f"the lone lead (D) to the {ways[round(math.degrees(math.atan2(y, x)) / 45) % 8]}"
+    assert "strip" in build_order(board)[0].marking  # the code on it differs from maker to maker
 
 
 def powered() -> Board:
