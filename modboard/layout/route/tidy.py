@@ -20,7 +20,7 @@ from modboard.layout.route.paths import straightened
 from modboard.layout.route.rejoin import rejoined
 
 HAIR = 1e-7
-ROUNDS = 2  # of pulling tight and rejoining; a third would seldom change a thing
+ROUNDS = 4  # of pulling tight and rejoining at the most; mostly the third changes nothing any more
 ROUNDING = 2e-6  # mm; places are rounded to 1 nm
 
 
@@ -32,16 +32,23 @@ def tidied(
     held: tuple[Track, ...] = (),
 ) -> tuple[Track, ...]:
     """Return the tracks, each pulled tight; same nets, layers and widths.  Those of `held` stay as they are."""
-    result = list(tracks)
-    neighbours = Neighbours(description, parts, result, vias)
     lands = Lands.on(description, parts, vias)
     places = _lands(description, parts, vias)
+    result = [t if t in held else _exact(t, places[t.net]) for t in tracks]
+    neighbours = Neighbours(description, parts, result, vias)
     for _ in range(ROUNDS):
         tight = _pulled(result, places, lands, neighbours, held)
         result, changed = rejoined(result, lands, neighbours, held)
         if tight and not changed:
             break
     return tuple(t if t in held else replace(t, points=tuple(straightened(list(t.points)))) for t in result)
+
+
+def _exact(track: Track, places: set[Position]) -> Track:
+    """Return the track with points that are a rounding off a land's centre or a via put there."""
+    known = {(round(x, 6), round(y, 6)): (x, y) for x, y in places}
+    points = tuple(known.get((round(x, 6), round(y, 6)), (x, y)) for x, y in track.points)
+    return track if points == track.points else replace(track, points=points)
 
 
 def _pulled(
