@@ -1,7 +1,7 @@
 """After tidying: pieces of track shift sideways to where the room is, and ends widen into their lands if wished.
 
 A piece shifts between its two neighbouring pieces, which stay on their lines, so the track keeps its shape of straight
-and 45° pieces.  It never gets longer by it.  Between two pads or two tracks the best place is the middle.
+and 45° pieces.  It gets no longer by it, but for tenths of a millimetre where it hugs something.  Between two pads or two tracks the best place is the middle.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from modboard.layout.route.clearance import Neighbours
 from modboard.layout.route.tidy import joints
 
 AMPLE = 0.5  # mm of room beyond the least gap; more is of no use to anybody with an iron
+TIGHT = 0.25  # mm of room below which a track hugs what it passes, and may get longer by what room it gains
 FIRST_STEP, LAST_STEP = 0.4, 0.02  # mm, the shifts tried get smaller by halves
 LEAST_LEG = 0.15  # mm that a neighbouring piece must keep
 WORTH = 0.01  # mm of room that a shift must bring
@@ -31,7 +32,7 @@ def spread_apart(
     vias: tuple[Via, ...],
     held: tuple[Track, ...] = (),
 ) -> tuple[Track, ...]:
-    """Return the tracks with their inner pieces shifted to where there is more room; none gets longer."""
+    """Return the tracks with their inner pieces shifted to where there is more room, none longer but by a little."""
     result = list(tracks)
     neighbours = Neighbours(description, parts, result, vias)
     met = joints(description, parts, tracks, vias)
@@ -75,14 +76,16 @@ def _shifted(points: list[Position], k: int, track: Track, neighbours: Neighbour
 
     best = points
     own, least = room(points)
-    length = _length(points)
+    length, hugged = _length(points), min(own, TIGHT)
     step, at = FIRST_STEP, 0.0
     while own < AMPLE and step >= LAST_STEP:
         moves = []
         for shift in (at + step, at - step):
             tried = _slid(points, k, shift)
-            if tried is not None and _length(tried) <= length + 1e-6:
+            if tried is not None and _length(tried) <= length + TIGHT:
                 there, all_there = room(tried)
+                if _length(tried) > length + max(min(there, TIGHT) - hugged, 0.0) + 1e-6:
+                    continue
                 better = there + all_there > own + least + WORTH and all_there >= least - 1e-9
                 if better and neighbours.free(track.net, track.layer, tried, track.width):
                     moves.append((there + all_there, -abs(shift), shift, there, all_there, tried))
