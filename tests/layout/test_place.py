@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import re
+from typing import Any
 
 import numpy as np
 import pytest
@@ -19,6 +20,7 @@ from modboard.layout.place import Congestion, place
 from tests.layout.place_cases import (
     board,
     buffer_amplifier,
+    chip,
     counter_board,
     described,
     random_board,
@@ -216,6 +218,26 @@ def test_decoupling_capacitors_stand_at_the_supply_pin_of_their_chip(make: objec
         own = next(p.at for p in placed[f"C{k}"].pads(nets) if p.net == "VCC")
         pins = [p.at for chip in chips for p in placed[chip].pads(nets) if p.net == "VCC"]
         assert min(np.hypot(own[0] - x, own[1] - y) for x, y in pins) < (10.0 if leaded else 5.0), f"C{k}"
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_capacitors_to_ground_stand_at_the_rails_of_an_amplifier_between_two(seed: int) -> None:
+    # As in application notes of dual-supply amplifiers: 100 nF from each rail to ground, close to the supply pin.
+    parts: list[Any] = [
+        ("U1", "amplifier", "dip-8", chip("amplifier", 8, (4, 8), ())), ("J1", "header", "header-1x4"),
+        ("C1", "capacitor", "capacitor-disc-5.08"), ("C2", "capacitor", "capacitor-disc-5.08"),
+        *((f"R{k}", "resistor", "resistor-axial-10.16") for k in range(4)),
+    ]  # fmt: skip
+    nets = {
+        "GND": "J1.1 C1.2 C2.2 R0.2", "VP": "J1.2 C1.1 U1.8", "VN": "J1.3 C2.1 U1.4", "IN": "J1.4 R1.1",
+        "A": "R1.2 U1.2 R2.1", "B": "R2.2 U1.1 R3.1", "C": "R3.2 U1.5 R0.1",
+    }  # fmt: skip
+    description = described(parts, nets, board(50, 40), pours=("GND",))
+    placed = {p.part.reference: p for p in place(description, seed)}
+    named = description.net_of()
+    for capacitor, rail in (("C1", "VP"), ("C2", "VN")):
+        own, pin = (next(p.at for p in placed[r].pads(named) if p.net == rail) for r in (capacitor, "U1"))
+        assert np.hypot(own[0] - pin[0], own[1] - pin[1]) < 10.0
 
 
 def half_perimeters(description: Description, placed: tuple[PlacedPart, ...]) -> float:

@@ -18,6 +18,7 @@ from modboard.layout.place.complaints import check_area, check_fixed, no_room_me
 from modboard.layout.place.congestion import Congestion
 from modboard.layout.place.ease import eased
 from modboard.layout.place.faults import Fault, faults
+from modboard.layout.place.in_line import in_line
 from modboard.layout.place.kernels import Problem, State
 from modboard.layout.place.liking import crowd_cost, edge_cost, likes_edge
 from modboard.layout.place.moves import totals
@@ -199,7 +200,8 @@ def solve(
         if (over > 0.0 and trial.pitch == COARSE) or (over == 0.0 and trial.price > 1.0):
             break  # too tight for this lattice; or very tight, and glad of the first that fits
     assert best is not None
-    return read_out(description, problem, options, best[2], best[3])
+    _, _, state, at = best
+    return read_out(description, problem, options, state, in_line(description, options, problem, state, at))
 
 
 def scaled(trial: Trial, count: int) -> tuple[float, int]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from modboard.describe.model import Description, Near, Net, Part
@@ -78,8 +79,9 @@ def supply_pins(part: Part, nets: dict[tuple[str, str], str]) -> dict[str, list[
 def decoupling(description: Description) -> list[tuple[int, int, dict[str, int], dict[str, int]]]:
     """Return (capacitor, chip, capacitor land by net, chip land by net) for every decoupling capacitor.
 
-    A capacitor decouples a chip if its two nets are both supply nets of the chip.  Capacitors on the same pair of
-    nets are dealt out to the chips in the order of the description, a group or a wish coming first.
+    A capacitor decouples a chip if its two nets are both supply nets of the chip, or if one is and the other lies
+    between the chip's supplies (`between_rails`); then only the end at the supply has a land to go to.  Capacitors
+    on the same pair of nets are dealt out to the chips in the order of the description, a group or a wish coming first.
     """
     nets = description.net_of()
     ground = {n.name for n in description.nets if n.pour}
@@ -87,15 +89,15 @@ def decoupling(description: Description) -> list[tuple[int, int, dict[str, int],
     chips = [(i, s) for i, p in fed if len(s := supply_pins(p, nets)) >= 2]
     dealt: dict[tuple[bool, tuple[str, ...]], list[int]] = {}
     used: dict[tuple[int, str], int] = {}
+    capacitors = capacitor_lands(description, nets)
+    middles = {i: between_rails(set(s), capacitors.values()) for i, s in chips}
     found = []
-    for c, part in enumerate(description.parts):
-        if not is_capacitor(part) or isinstance(wish_of(description, part), Near):
+    for c, lands in capacitors.items():
+        part = description.parts[c]
+        if isinstance(wish_of(description, part), Near):
             continue
-        own = {nets.get((part.reference, n)): lands_of(part, n)[0] for n in part.footprint.numbers()}
-        if None in own or len(own) != 2:
-            continue
-        lands = {str(name): land for name, land in own.items()}
         serving = [(i, s) for i, s in chips if all(name in s for name in lands)]
+        serving = serving or [(i, s) for i, s in chips if any(n in s for n in lands) and middles[i] & set(lands)]
         if not serving:
             continue
         mates = {r for group in description.groups if part.reference in group for r in group}
@@ -104,13 +106,38 @@ def decoupling(description: Description) -> list[tuple[int, int, dict[str, int],
         chip, supply = min(kin, key=lambda e: (tally.count(e[0]), e[0]))
         tally.append(chip)
         target = {}
-        for name in lands:
+        for name in (n for n in lands if n in supply):
             turn = used.get((chip, name), 0)
             if name not in ground and not part.footprint.polarised:
                 used[chip, name] = turn + 1
             target[name] = supply[name][turn % len(supply[name])]
         found.append((c, chip, lands, target))
     return found
+
+
+def capacitor_lands(description: Description, nets: dict[tuple[str, str], str]) -> dict[int, dict[str, int]]:
+    """Return the land on each net of every capacitor that lies between two nets, by the number of the part."""
+    found = {}
+    for c, part in enumerate(description.parts):
+        if is_capacitor(part):
+            own = {nets.get((part.reference, n)): lands_of(part, n)[0] for n in part.footprint.numbers()}
+            if None not in own and len(own) == 2:
+                found[c] = {str(name): land for name, land in own.items()}
+    return found
+
+
+def between_rails(supplies: set[str], capacitors: Iterable[Iterable[str]]) -> set[str]:
+    """Return the nets to which capacitors lead from two or more supplies of a chip that itself is not on them.
+
+    Such is the ground of an amplifier between two rails, or that of a regulator without a ground pin.
+    """
+    led: dict[str, set[str]] = {}
+    for ends in capacitors:
+        a, b = ends
+        for rail, other in ((a, b), (b, a)):
+            if rail in supplies and other not in supplies:
+                led.setdefault(other, set()).add(rail)
+    return {net for net, rails in led.items() if len(rails) > 1}
 
 
 def decoupling_pulls(description: Description) -> list[Pull]:
@@ -124,8 +151,8 @@ def decoupling_pulls(description: Description) -> list[Pull]:
     for capacitor, chip, lands, target in decoupling(description):
         part = description.parts[capacitor]
         scale = BULK if part.footprint.polarised else 1.0
-        ground = max(sorted(lands), key=lambda name: size[name])  # poured, or else the net with most pins
-        for name in sorted(lands):
+        ground = max(sorted(lands), key=lambda name: (name not in target, size[name]))  # poured, or with most pins
+        for name in sorted(target):
             supply = name != ground
             weight = scale * (SUPPLY_WEIGHT if supply else GROUND_WEIGHT)
             pins = ((capacitor, lands[name]), (chip, target[name]))
