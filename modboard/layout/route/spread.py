@@ -1,7 +1,8 @@
 """After tidying: pieces of track shift sideways to where the room is, and ends widen into their lands if wished.
 
 A piece shifts between its two neighbouring pieces, which stay on their lines, so the track keeps its shape of straight
-and 45° pieces.  It gets no longer by it, but for tenths of a millimetre where it hugs something.  Between two pads or two tracks the best place is the middle.
+and 45° pieces.  It gets no longer by it, but for tenths of a millimetre where it hugs something.  Between two pads or
+two tracks the best place is the middle.
 """
 
 from __future__ import annotations
