@@ -281,6 +281,7 @@ def thrown(description: Description, chance: random.Random) -> tuple[PlacedPart,
 
 
 def test_pads_share_one_raster_where_there_is_room() -> None:
+    # But for parts shifted into line with what is off the raster; here all bonds are whole steps of it.
     placed = place(buffer_amplifier(board(50, 40)), 1)
     firsts = np.array([p.to_board(p.part.footprint.lands[0].at) for p in placed])
     steps = (firsts - firsts[0]) / 0.635

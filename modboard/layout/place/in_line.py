@@ -21,6 +21,8 @@ from modboard.layout.place.sites import Sites
 from modboard.layout.place.wishes import wish_of
 
 A_LITTLE, A_HAIR = 2.54, 0.9  # mm; like parts, or pads, farther out of line than this stand so for a reason
+UNSEEN = 0.05  # mm; what is no farther out of line is in line to the eye, and stays on the raster
+RASTER, ROUNDED = 0.635, 0.015  # mm; a shift so near to whole steps of the raster is made in whole steps
 IN_SIGHT = 7.62  # mm between the courtyards of like parts that are seen together; three rasters
 JOINED = 0.25  # cost that two pads in line save: a bend and a crooked end
 ALONG = 1.5  # mm that pads in line must lie apart along the line
@@ -229,7 +231,7 @@ def improve(board: Arrangement, bonds: Sequence[Bond], part: int, axis: int, fre
     """Shift a part, or the line it stands in, along an axis into line with another if that is worth it."""
     at = board.at[:, axis]
     own = [(bond, bond.off(at)) for bond in bonds if part in (bond.a, bond.b)]
-    wanted = {round(-off if bond.a == part else off, 6) for bond, off in own if abs(off) > SAME}
+    wanted = {on_raster(-off if bond.a == part else off) for bond, off in own if abs(off) > UNSEEN}
     best: tuple[float, list[int], float] | None = None
     for together in companies(bonds, part, free, at) if wanted else []:
         for by in sorted(wanted, key=lambda s: (abs(s), s)):
@@ -238,7 +240,9 @@ def improve(board: Arrangement, bonds: Sequence[Bond], part: int, axis: int, fre
                 continue
             least = max(WORTH, best[0] if best else 0.0)
             outer = [(b, b.off(at), 1 if b.a in parts else -1) for b in bonds if (b.a in parts) != (b.b in parts)]
-            gain = sum(b.worth * (int(abs(off + sign * by) < SAME) - int(abs(off) < SAME)) for b, off, sign in outer)
+            gain = sum(
+                b.worth * (int(abs(off + sign * by) < UNSEEN) - int(abs(off) < UNSEEN)) for b, off, sign in outer
+            )
             if gain <= least or not all(board.may(i, axis, by) for i in parts):
                 continue
             lacked = board.lacking(parts)
@@ -253,6 +257,12 @@ def improve(board: Arrangement, bonds: Sequence[Bond], part: int, axis: int, fre
     return best is not None
 
 
+def on_raster(shift: float) -> float:
+    """Return a shift (mm) as whole steps of the raster if it is all but that."""
+    whole = RASTER * round(shift / RASTER)
+    return round(whole if abs(shift - whole) < ROUNDED else shift, 6)
+
+
 def companies(bonds: Sequence[Bond], part: int, free: Sequence[int], at: Any) -> list[list[int]]:
     """Return the part by itself, and with all that are in line with it, if these may shift.
 
@@ -260,7 +270,9 @@ def companies(bonds: Sequence[Bond], part: int, free: Sequence[int], at: Any) ->
     """
     line = {part}
     while True:
-        more = {p for b in bonds if abs(b.off(at)) < SAME and (b.a in line) != (b.b in line) for p in (b.a, b.b)} - line
+        more = {
+            p for b in bonds if abs(b.off(at)) < UNSEEN and (b.a in line) != (b.b in line) for p in (b.a, b.b)
+        } - line
         if not more:
             break
         line |= more
