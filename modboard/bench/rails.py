@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from modboard.bench.continuity import Spot
@@ -12,6 +13,7 @@ from modboard.layout.board import Board
 
 GROUND_NAMES = ("GND", "0V", "VSS", "AGND", "DGND", "GROUND", "COM")
 LOGIC_LIMITS = 0.05  # a 5 V rail is good from 4.75 to 5.25 V: the supply range of 74-series data sheets
+SUPPLY_NAME = re.compile(r"[+-]?\d|V(\d|CC|DD|EE|SS|IN|OUT|BAT|[PNLS]?$)|AC|DC|BAT|SUPPLY|POWER")  # common practice
 CONNECTING = ("connector", "wire pads", "host plug")
 
 
@@ -36,7 +38,10 @@ def ground(description: Description) -> str | None:
 
 
 def rails(board: Board) -> tuple[Rail, ...]:
-    """Return the supply nets, those fed from outside first."""
+    """Return the supply nets, those fed from outside first.
+
+    Nets whose volts are said for their gaps alone (switched outputs, inputs of other equipment) are none: see `feeds`.
+    """
     description = board.description
     zero = ground(description)
     found = []
@@ -47,6 +52,8 @@ def rails(board: Board) -> tuple[Rail, ...]:
         outside = [p for p in net.pins if kind_of(description.part(p[0])) in CONNECTING]
         if not outside and not {"power-in", "power-out"} & types:
             continue
+        if not feeds(description, net, zero):
+            continue
         called_out = "OUT" in net.name.upper() or any("OUT" in _name(description, p) for p in outside)
         low, high = _limits(description, net)
         points = _points(board, net, zero) if zero else ()
@@ -54,6 +61,19 @@ def rails(board: Board) -> tuple[Rail, ...]:
             made = "power-out" in types or called_out or not outside
             found.append(Rail(net, net.volts, low, high, made, net.name.upper().startswith("AC"), points))
     return tuple(sorted(found, key=lambda r: r.made_here))
+
+
+def feeds(description: Description, net: Net, zero: str | None) -> bool:
+    """Tell whether a net with volts is a supply: by a chip's power pin, a capacitor to ground, its name, or alone."""
+    if any(_type(description, pin) in ("power-in", "power-out") for pin in net.pins):
+        return True
+    if SUPPLY_NAME.match(net.name.upper()):
+        return True
+    on_ground = {reference for n in description.nets if n.name == zero for reference, _ in n.pins}
+    here = {reference for reference, _ in net.pins}
+    if any(kind_of(description.part(r)) in ("capacitor", "electrolytic") for r in here & on_ground):
+        return True
+    return sum(1 for n in description.nets if n.volts and n.name != zero) == 1
 
 
 def _type(description: Description, pin: tuple[str, str]) -> str:

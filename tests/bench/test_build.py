@@ -12,6 +12,7 @@ import pytest
 from modboard import Design
 from modboard.bench.build import build_order
 from modboard.bench.power import current_limit, ladder
+from modboard.bench.rails import rails
 from modboard.bench.readings import Network
 from modboard.layout import layout
 from modboard.layout.board import Board, PlacedPart, Via
@@ -117,6 +118,33 @@ def test_the_lone_lead_of_three_says_how_a_flat_transistor_lies(turn: int) -> No
     ways = ("right", "upper right", "upper edge", "upper left", "left", "lower left", "lower edge", "lower right")
     assert words == f"the lone lead (D) to the {ways[round(math.degrees(math.atan2(y, x)) / 45) % 8]}"
     assert "strip" in build_order(board)[0].marking  # the code on it differs from maker to maker
+
+
+def test_what_is_switched_or_comes_in_is_no_rail() -> None:
+    """A low-side switch (textbook circuit) and an input of 30 V: no page asks for a supply at either."""
+    board = Design("switch", outline=(60, 40))
+    board.part("J1", "header-1x5", pins="VL GND LOAD GATE I0")
+    board.part("Q1", "2N7002")
+    board.part("D1", "1N4148")
+    board.part("R1", "resistor", "10k")
+    board.part("R2", "resistor", "4k7")
+    board.part("C1", "capacitor", "100n")
+    board.net("GND", "J1.GND Q1.S R1.2 C1.2")
+    board.net("GATE", "J1.GATE Q1.G R1.1")
+    board.net("LOAD", "J1.LOAD Q1.D D1.A", volts=12, amps=0.1)
+    board.net("RAIL", "J1.VL D1.K C1.1", volts=12, amps=0.3)
+    board.net("I0", "J1.I0 R2.1", volts=30)
+    board.net("I1", "R2.2", volts=30)
+    board.part("R3", "resistor", "1k")
+    board.net("I1", "R3.1")
+    board.net("GND", "R3.2")
+    described = board.described()
+    placed = tuple(PlacedPart(p, (8.0, 5.0 + 4 * n), 0.0) for n, p in enumerate(described.parts))
+    made = Board(described, described.outline, placed, (), (), ())
+    assert [rail.net.name for rail in rails(made)] == ["RAIL"]
+    asked = " ".join(f"{s.title} {s.action}" for s in ladder(made, Network(described)))
+    assert "12 V on RAIL" in asked
+    assert not any(word in asked for word in ("LOAD", "I0", "30 V"))
 
 
 def powered() -> Board:
