@@ -121,7 +121,7 @@ def cautions(sheet: BenchSheet) -> Leaf:
 
 
 def whole(sheet: BenchSheet, chapter: str) -> list[Leaf]:
-    """Continuity: the pairs of each net under its name, as many nets on a leaf as it holds."""
+    """Continuity: the pairs of each net under its name, lone pairs first and named in their row."""
     bare = chapter == "Bare board"
     own = bare and sheet.bare is not sheet.whole  # numbered after those of the fitted board
     count = len(sheet.whole.probes)
@@ -130,20 +130,24 @@ def whole(sheet: BenchSheet, chapter: str) -> list[Leaf]:
         if (number >= count) == own:
             by_net.setdefault(pair.net, []).append((number, pair))
     found = []
-    for group in packed([(net, chunk) for net, probes in by_net.items() for chunk in chunks(probes)]):
+    parts = [(net, chunk) for net, probes in by_net.items() for chunk in chunks(probes)]
+    for group in packed(sorted(parts, key=lambda part: len(part[1]) > 1), loose=True):
         touched = [spot.pad for _, chunk in group for _, p in chunk for spot in (p.red, p.black)]
         how = ON_LANDS if bare else on_leads(sheet.board.description, touched)
         blocks: list[Block] = [Words(f"Every pair must beep. {how}")]
         data = []
         side = _most_seen([spot for _, chunk in group for _, p in chunk for spot in (p.red, p.black)])
         seen = None if own else side
-        for net, chunk in group:
+        loose = [chunk[0] for _, chunk in group if len(chunk) == 1]
+        for net, chunk in [("", loose), *((net, chunk) for net, chunk in group if len(chunk) > 1)]:
             rows = []
             for number, p in chunk:
                 key = f"{'b' if bare else 'j'}w{number}"
-                data.append(probe(key, "w", p.red, p.black, number, net))
-                rows.append(Pair(key, _point(p.red, seen), _point(p.black, seen), "Beep", "Silent", "should beep"))
-            blocks += [Words(net, "heading"), Pairs(tuple(rows))]
+                data.append(probe(key, "w", p.red, p.black, number, p.net))
+                red, black, named = _point(p.red, seen), _point(p.black, seen), "" if net else p.net
+                rows.append(Pair(key, red, black, "Beep", "Silent", "should beep", (), named))
+            blocks += [Words(net, "heading")] if net else []
+            blocks += [Pairs(tuple(rows))] if rows else []
         title = f"Hear {listed_names([net for net, _ in group])} whole"
         found.append(Leaf(chapter, title, (*blocks, Hint()), side, group[0][0], probes=data))
     return found

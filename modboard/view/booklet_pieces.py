@@ -18,11 +18,16 @@ def spot(point: Any) -> dict[str, Any]:
     return {"p": point.pad, "s": point.side, "at": [round(point.at[0], 3), round(point.at[1], 3)]}
 
 
-def packed(chunks: list[tuple[str, list[Any]]]) -> list[list[tuple[str, list[Any]]]]:
-    """Put chunks together, in order, on leaves of at most MOST_ROWS rows and MOST_HEADINGS headings."""
+def packed(chunks: list[tuple[str, list[Any]]], *, loose: bool = False) -> list[list[tuple[str, list[Any]]]]:
+    """Put chunks together, in order, on leaves of at most MOST_ROWS rows and MOST_HEADINGS headings.
+
+    `loose` rows, alone in their chunk, need no heading.
+    """
     found: list[list[tuple[str, list[Any]]]] = []
     for chunk in chunks:
-        if found and len(found[-1]) < MOST_HEADINGS and sum(len(c) for _, c in found[-1]) + len(chunk[1]) <= MOST_ROWS:
+        together = [*found[-1], chunk] if found else []
+        headings = sum(1 for _, c in together if not (loose and len(c) == 1))
+        if found and headings <= MOST_HEADINGS and sum(len(c) for _, c in together) <= MOST_ROWS:
             found[-1].append(chunk)
         else:
             found.append([chunk])
@@ -30,7 +35,9 @@ def packed(chunks: list[tuple[str, list[Any]]]) -> list[list[tuple[str, list[Any
 
 
 def listed_names(names: list[str]) -> str:
-    """Names as one reads them out."""
+    """Names as one reads them out; the first five of many."""
+    if len(names) > MOST_HEADINGS:
+        names = [*names[: MOST_HEADINGS - 1], f"{len(names) - MOST_HEADINGS + 1} more"]
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 

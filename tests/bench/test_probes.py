@@ -15,6 +15,8 @@ from modboard.bench.sheet import bench_sheet
 from modboard.describe.load import load
 from modboard.layout import layout
 from modboard.layout.board import Board
+from modboard.view.booklet_blocks import Pairs
+from modboard.view.booklet_leaves import leaves
 from tests.bench.boards import ISLANDS, WAYS, across, crossbar_board, straits_board
 from tests.bench.injection import SoundBoardRefused, inject
 from tests.bench.meter import Fault, Faulty, Meter, probe
@@ -142,6 +144,23 @@ def test_a_board_of_200_pads_takes_few_steps() -> None:
     pairs = [sorted(int(net[1:]) for net in s.pair.nets) for s in sheet.apart]
     assert sorted(map(tuple, pairs)) == sorted(near)
     assert len(near) < 2 * len(made.pads)
+
+
+def test_a_leaf_holds_a_dozen_pairs_and_none_is_lost() -> None:
+    """100 nets of one pair each fill nine leaves of twelve; on the sample board nets keep together."""
+    for made, most in ((crossbar_board(), 9), (sample_board(), 2)):
+        sheet = bench_sheet(made)
+        for chapter, key in (("Bare board", "bw"), ("Joints", "jw")):
+            found = [leaf for leaf in leaves(sheet) if leaf.chapter == chapter and leaf.title.endswith("whole")]
+            rows = [row for leaf in found for b in leaf.blocks if isinstance(b, Pairs) for row in b.rows]
+            keys = [p["k"] for leaf in found for p in leaf.probes]
+            assert [row.key for row in rows] == keys
+            assert sorted(keys) == sorted(f"{key}{n}" for n in range(len(sheet.whole.probes)))
+            assert len(found) <= most
+            for row in rows:
+                probe = sheet.whole.probes[int(row.key[2:])]
+                alone = sum(p.net == probe.net for p in sheet.whole.probes) == 1
+                assert row.net == (probe.net if alone else "")
 
 
 def test_suspects_name_the_place() -> None:
