@@ -149,7 +149,8 @@ def whole(sheet: BenchSheet, chapter: str) -> list[Leaf]:
             blocks += [Words(net, "heading")] if net else []
             blocks += [Pairs(tuple(rows))] if rows else []
         title = f"Hear {listed_names([net for net, _ in group])} whole"
-        found.append(Leaf(chapter, title, (*blocks, Hint()), side, group[0][0], probes=data))
+        lit = None if len(loose) > 1 else group[0][0]  # on paper one net is lit; of many lone pairs, none
+        found.append(Leaf(chapter, title, (*blocks, Hint()), side, lit, probes=data))
     return found
 
 
