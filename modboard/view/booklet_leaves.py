@@ -30,11 +30,11 @@ from modboard.view.booklet_pieces import chunks, listed_names, packed, probe
 from modboard.view.booklet_words import (
     AT_HAND,
     IN_PLACE,
-    ON_LANDS,
     READING,
     WIRES_HEARD,
     chips_to_keep,
     how_to_solder,
+    on_lands,
     on_leads,
     wire_to_buy,
 )  # fmt: skip
@@ -133,7 +133,7 @@ def whole(sheet: BenchSheet, chapter: str) -> list[Leaf]:
     parts = [(net, chunk) for net, probes in by_net.items() for chunk in chunks(probes)]
     for group in packed(sorted(parts, key=lambda part: len(part[1]) > 1), loose=True):
         touched = [spot.pad for _, chunk in group for _, p in chunk for spot in (p.red, p.black)]
-        how = ON_LANDS if bare else on_leads(sheet.board.description, touched)
+        how = on_lands(touched) if bare else on_leads(sheet.board.description, touched)
         blocks: list[Block] = [Words(f"Every pair must beep. {how}")]
         data = []
         side = _most_seen([spot for _, chunk in group for _, p in chunk for spot in (p.red, p.black)])

@@ -23,6 +23,7 @@ AT_HAND = (
     "a resistor; the booklet says which), good light, a lens, and time."
 )
 ON_LANDS = "Put the probes on the lands (the bare copper rings) themselves."
+LINKS = "Link 1, link 2 and so on are the holes that pieces of wire go through later."
 ON_LEADS = "Touch the leads, not the lands: a lead that does not sit in its solder stays silent."
 NO_LEAD = "{} can only be touched on the lands: the wires come later."
 LEADED = (
@@ -43,6 +44,11 @@ CLIPPED: frozenset[Kind] = frozenset(
     {"resistor", "inductor", "capacitor", "electrolytic", "diode", "led", "transistor", "crystal", "link"}
 )  # what comes with leads longer than it needs
 IN_PLACE = "The board sits in its place; no lead and no strand touches metal"
+
+
+def on_lands(pads: Iterable[str]) -> str:
+    """Return how to touch `pads` ("J1.2", "link 1") of a bare board."""
+    return f"{ON_LANDS} {LINKS}" if any(pad.startswith("link ") for pad in pads) else ON_LANDS
 
 
 def on_leads(description: Description, pads: Iterable[str]) -> str:

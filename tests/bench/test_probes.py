@@ -15,8 +15,9 @@ from modboard.bench.sheet import bench_sheet
 from modboard.describe.load import load
 from modboard.layout import layout
 from modboard.layout.board import Board
-from modboard.view.booklet_blocks import Pairs
+from modboard.view.booklet_blocks import Pairs, Words
 from modboard.view.booklet_leaves import leaves
+from modboard.view.booklet_words import LINKS
 from tests.bench.boards import ISLANDS, WAYS, across, crossbar_board, straits_board
 from tests.bench.injection import SoundBoardRefused, inject
 from tests.bench.meter import Fault, Faulty, Meter, probe
@@ -161,6 +162,17 @@ def test_a_leaf_holds_a_dozen_pairs_and_none_is_lost() -> None:
                 probe = sheet.whole.probes[int(row.key[2:])]
                 alone = sum(p.net == probe.net for p in sheet.whole.probes) == 1
                 assert row.net == (probe.net if alone else "")
+
+
+def test_links_that_are_not_in_yet_are_explained_where_they_are_probed() -> None:
+    for name in ("home", "sample"):
+        explained = []
+        for leaf in leaves(bench_sheet(board(name))):
+            text = " ".join(b.text for b in leaf.blocks if isinstance(b, Words))
+            probed = {p[end]["p"] for p in leaf.probes if p["t"] == "w" for end in "rb"}
+            assert (LINKS in text) == any(pad.startswith("link ") for pad in probed)
+            explained.append(LINKS in text)
+        assert any(explained) == (name == "home")
 
 
 def test_suspects_name_the_place() -> None:
