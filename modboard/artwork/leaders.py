@@ -19,6 +19,7 @@ from modboard.artwork.model import Owner
 from modboard.geometry import Position
 
 NEAREST, FURTHEST = 0.5, 8.0  # mm between a part and a text that a line leads to
+LONGEST, MOST_CORNERS = 5.0, 2  # mm and corners of a line; the eye does not follow one that goes on for longer
 STEP, COARSER = 0.2, 0.4  # mm, lattice of lines and of texts
 TO_TEXT = 0.3  # mm from the end of a line to its text
 TO_STRANGER = 0.05  # mm from the ink to another part
@@ -50,7 +51,7 @@ def _away(frame: Frame, x: Array, y: Array, half_wide: float = 0.0, half_high: f
 
 
 def lead(room: Room, places: Places, frame: Frame, pen: float) -> Label | None:
-    """Put a text down where the line to its part is shortest; None if there is no such place."""
+    """Put a text down where the line to its part is shortest; None if there is no place with a short one."""
     boxes, cost = room.costs(places, pen)
     cost[(cost >= HIDDEN) | ~room.clear(boxes, room.taken)] = np.inf
     if not np.isfinite(cost).any():
@@ -63,6 +64,8 @@ def lead(room: Room, places: Places, frame: Frame, pen: float) -> Label | None:
         if not np.isfinite(total[index]):
             return None
         line = ways.line(ends[index, int(far[index].argmin())])
+        if far[index].min() > LONGEST or len(line.coords) > MOST_CORNERS + 2:
+            continue
         if line.distance(shapely.box(*boxes[index])) >= TO_TEXT / 2:
             room.keep_off(line.buffer(pen / 2 + BETWEEN_TEXTS))
             leader = tuple((float(x), float(y)) for x, y in line.coords)
