@@ -70,26 +70,29 @@ def _shifted(points: list[Position], k: int, track: Track, neighbours: Neighbour
     The piece is looked at by itself too: where a neighbour of it must pass close, it need not.
     """
 
-    def room(way: list[Position]) -> tuple[float, float]:
-        """Return the room of the piece, and of it and its neighbours."""
-        own = neighbours.room(track.net, track.layer, way[k : k + 2], track.width, AMPLE)
-        return own, neighbours.room(track.net, track.layer, way[k - 1 : k + 3], track.width, AMPLE)
+    def room(way: list[Position], around: int) -> float:
+        """Return the room of the piece, `around` of its neighbours counted in on either side."""
+        return neighbours.room(track.net, track.layer, way[k - around : k + 2 + around], track.width, AMPLE)
 
-    best = points
-    own, least = room(points)
-    length, hugged = _length(points), min(own, TIGHT)
+    best, own = points, room(points, 0)
+    if own >= AMPLE:
+        return points
+    least, length, hugged = room(points, 1), _length(points), min(own, TIGHT)
     step, at = FIRST_STEP, 0.0
     while own < AMPLE and step >= LAST_STEP:
         moves = []
         for shift in (at + step, at - step):
             tried = _slid(points, k, shift)
-            if tried is not None and _length(tried) <= length + TIGHT:
-                there, all_there = room(tried)
-                if _length(tried) > length + max(min(there, TIGHT) - hugged, 0.0) + 1e-6:
-                    continue
-                better = there + all_there > own + least + WORTH and all_there >= least - 1e-9
-                if better and neighbours.free(track.net, track.layer, tried, track.width):
-                    moves.append((there + all_there, -abs(shift), shift, there, all_there, tried))
+            longer = _length(tried) - length - 1e-6 if tried is not None else math.inf
+            if tried is None or longer > TIGHT:
+                continue
+            there = room(tried, 0)
+            if longer > max(min(there, TIGHT) - hugged, 0.0) or 2 * there <= own + least + WORTH:
+                continue
+            all_there = room(tried, 1)
+            better = there + all_there > own + least + WORTH and all_there >= least - 1e-9
+            if better and neighbours.free(track.net, track.layer, tried, track.width):
+                moves.append((there + all_there, -abs(shift), shift, there, all_there, tried))
         if moves:
             _, _, at, own, least, best = max(moves, key=lambda move: move[:3])
         else:
