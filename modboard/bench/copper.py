@@ -7,6 +7,7 @@ so what a break parts is found by search, with no assumption on how the layout c
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterable, Sequence
 
 import shapely
@@ -92,10 +93,30 @@ def _add_tracks(net: NetCopper, board: Board) -> None:
         ends += [pad.at for pad in net.pads.values() if layer in pad.layers]
         ends += [v.at for v in board.vias if v.net == net.name]
         for track in here:
-            for a, b in itertools.pairwise(track.points):
-                for points in _cut([a, b], [p for p in ends if _touches(p, a, b, track.width)]):
-                    middle = ((points[0][0] + points[1][0]) / 2, (points[0][1] + points[1][1]) / 2)
-                    net.add(Piece("track", layer, stroke(points, track.width), middle, "track"))
+            stretches = [
+                points
+                for a, b in itertools.pairwise(track.points)
+                for points in _cut([a, b], [p for p in ends if _touches(p, a, b, track.width)])
+            ]
+            for points in _long_enough(stretches, ends, track.width):
+                middle = LineString(points).interpolate(0.5, normalized=True)
+                net.add(Piece("track", layer, stroke(points, track.width), (middle.x, middle.y), "track"))
+
+
+def _long_enough(stretches: list[list[Position]], ends: list[Position], width: float) -> list[list[Position]]:
+    """Put stretches shorter than the track is wide together at corners where nothing joins.
+
+    The round ends of those before and after one so short would meet over it, and its break would seem to part nothing.
+    """
+    found: list[list[Position]] = []
+    for points in stretches:
+        corner = points[0]
+        short = found and min(math.dist(found[-1][0], found[-1][-1]), math.dist(points[0], points[-1])) <= width
+        if short and found[-1][-1] == corner and all(math.dist(corner, end) >= width for end in ends):
+            found[-1] = [*found[-1], *points[1:]]
+        else:
+            found.append(list(points))
+    return found
 
 
 def _touches(point: Position, a: Position, b: Position, width: float) -> bool:

@@ -10,7 +10,7 @@ from shapely.geometry import Point
 from modboard.describe.model import Net, Part
 from modboard.layout.board import Board, PlacedPart, Track, Via
 from modboard.library.model import Body, Footprint, Land, PadForm
-from tests.sample import SITE, box, sample_board, sample_description
+from tests.sample import SITE, box, ground_pour, sample_board, sample_description
 
 STRAIT = 0.5  # mm wide: the one way over each moat
 SLIT = 0.03  # mm: what parts a second way over each moat, so that it is none
@@ -32,6 +32,15 @@ def straits_board() -> Board:
     x, y = ISLANDS[TRACKED][0]
     track = Track("GND", "bottom", ((x, y), (x - 5, y)), 0.25)
     return replace(made, pours=(replace(made.pours[0], area=area),), tracks=(*made.tracks, track))
+
+
+def stairs_board() -> Board:
+    """Return the sample board with the way of SIG on the bottom led in steps of 0.127 mm, shorter than it is wide."""
+    made = sample_board()
+    steps = [(8.0 + 0.127 * ((k + 1) // 2), 12.0 + 0.127 * k) for k in range(17)]  # aslant and straight in turn
+    way = ((8.0, 9.08), (8.0, 12.0), *steps[1:], (9.016, 16.0), (8.0, 18.0))
+    tracks = tuple(replace(t, points=way) if (t.net, t.layer) == ("SIG", "bottom") else t for t in made.tracks)
+    return replace(made, tracks=tracks, pours=ground_pour(replace(made, tracks=tracks, pours=())))
 
 
 WAYS, PITCH = 100, 0.65  # of a crossbar's connectors; mm

@@ -18,7 +18,7 @@ from modboard.layout.board import Board
 from modboard.view.booklet_blocks import Pairs, Words
 from modboard.view.booklet_leaves import leaves
 from modboard.view.booklet_words import LINKS
-from tests.bench.boards import ISLANDS, WAYS, across, crossbar_board, straits_board
+from tests.bench.boards import ISLANDS, WAYS, across, crossbar_board, stairs_board, straits_board
 from tests.bench.injection import SoundBoardRefused, inject
 from tests.bench.meter import Fault, Faulty, Meter, probe
 from tests.layout.test_options import crossing
@@ -29,7 +29,7 @@ CIRCUITS = Path(__file__).parents[1] / "circuits"
 
 @cache
 def board(name: str) -> Board:
-    """A hand-laid board, one etched at home, one with a pour of islands, or a circuit laid out."""
+    """A hand-laid board, one etched at home, with islands in its pour or a stepped track, or a circuit laid out."""
     if name == "sample":
         return sample_board()
     if name == "home":
@@ -38,12 +38,14 @@ def board(name: str) -> Board:
         return replace(made, description=replace(made.description, rules=rules))
     if name == "straits":
         return straits_board()
+    if name == "stairs":
+        return stairs_board()
     if name == "link":
         return layout(crossing())
     return layout(load(CIRCUITS / f"{name}.py"))
 
 
-NAMES = ["sample", "home", "straits", "regulator_78l05", "timer_astable", "link"]
+NAMES = ["sample", "home", "straits", "stairs", "regulator_78l05", "timer_astable", "link"]
 
 
 @pytest.mark.parametrize("name", NAMES)
