@@ -25,6 +25,7 @@ LEAST_AREA = 1.0  # mm²; smaller islands are not worth etching, common practice
 SPECK = 1e-6  # mm²; less is rounding
 MOST_CUTS = 4  # rounds of cutting necks through: a cut may leave another
 SHARES = 0.5, 0.9  # of a disc's radius, see `_squeezes`
+CUT_REACH = 3.0  # necks; so far round a cut another may have come to be
 LEAST_ALONE = 20.0  # mm²; a smaller piece that joins one thing only joins nothing, common practice
 APART = (60.0, 45.0)  # degrees between spokes where the usual four do not fit, the second where the first leaves one
 LEAST_SPOKES = 2  # for hand soldering, fabrication reference section 8
@@ -164,24 +165,29 @@ def _unsqueezed(area: Any, neck: float, gap: float) -> Any:
     rim, and still cannot pass.
     """
     r = neck / 2 + MARGIN
-    for _ in range(MOST_CUTS):
+    cuts: list[Any] = []
+    for turn in range(MOST_CUTS):
         parts = shapely.get_parts(area.buffer(-r, quad_segs=SEGMENTS))
         grown = shapely.buffer(parts, r - SIMPLIFY, quad_segs=SEGMENTS)
         worth = shapely.area(grown) >= LEAST_AREA  # else a nub behind a neck
         core, reached = shapely.union_all(parts[worth]), shapely.union_all(grown[worth])
-        cuts = _squeezes(area, core, neck, gap)
+        around = [shapely.box(*cut.bounds).buffer(CUT_REACH * neck, join_style="mitre") for cut in cuts]
+        places = shapely.get_parts(shapely.union_all(around)) if turn else [area]  # a cut changes what is near it only
+        cuts = [cut for place in places for cut in _squeezes(area, core, neck, gap, place.bounds)]
         if not cuts:
             break
         area = reached.difference(shapely.union_all(cuts))
     return reached
 
 
-def _squeezes(area: Any, core: Any, neck: float, gap: float) -> list[Any]:
-    """Return the places of `area`, at least `gap` wide, where a disc of diameter `neck` comes from two sides only.
+def _squeezes(area: Any, core: Any, neck: float, gap: float, place: tuple[float, float, float, float]) -> list[Any]:
+    """Return where in `place`, a rectangle (mm), a disc of diameter `neck` comes from two sides of `area` only.
 
     Where it can pass, what lies a share of its radius deep is within the rest of its radius of `core`, where its middle
     may go.
     """
+    x0, y0, x1, y1 = place
+    area, core = clipped(area, x0, y0, x1, y1), clipped(core, x0 - neck, y0 - neck, x1 + neck, y1 + neck)
     cuts = []
     for share in SHARES:
         deep = area.buffer(-neck / 2 * share, quad_segs=SEGMENTS)

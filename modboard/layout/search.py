@@ -143,8 +143,7 @@ def _all_rounds(
     crowding: Congestion | None = None
     for number, round_ in enumerate(rounds):
         found.say(f"sketching up to {round_.sketches} arrangements, round {number + 1} of at most {len(rounds)}")
-        sketches: list[tuple[int, int, int]] = []
-        walled: list[frozenset[str]] = []
+        sketches: dict[int, Sketch] = {}
         first = description.seed * 1000 + 100 * number
         seeds = range(first, first + round_.sketches)
         looks = run(first_look, repeat(description), seeds, repeat(round_), repeat(crowding))
@@ -152,20 +151,20 @@ def _all_rounds(
             if isinstance(look, Outcome):
                 found.take(look)
             elif isinstance(look, Sketch):
-                sketches.append((len(look.walled), look.clashes, seed))
-                walled.append(look.walled)
+                sketches[seed] = look
             else:
                 found.failure = found.failure or look
         if found.best is not None and not found.best.board.unrouted:
             return
-        chosen = [seed for _, _, seed in sorted(sketches)[: round_.finals]]
+        order = sorted(sketches, key=lambda seed: (len(sketches[seed].walled), sketches[seed].clashes, seed))
+        chosen = order[: round_.finals]
         if not chosen:
             return  # many arrangements and none legal: the parts do not fit
         found.say(f"routing the {len(chosen)} most promising in full")
-        for outcome in run(in_full, repeat(description), chosen, repeat(round_), repeat(crowding)):
+        for outcome in run(in_full, repeat(description), chosen, repeat(round_), [sketches[seed] for seed in chosen]):
             found.take(outcome)
         assert found.best is not None
-        if not found.best.board.unrouted or _hopeless(description, found, walled):
+        if not found.best.board.unrouted or _hopeless(description, found, [look.walled for look in sketches.values()]):
             return
         crowding = congestion(found.best)
 
@@ -232,13 +231,12 @@ def first_look(
         parts = place(description, seed, congestion=crowding, spread=round_.spread)
     except ModboardError as error:
         return error
-    return sketch(description, parts, seed=seed, effort=replace(round_.effort, rounds=round_.quick))
+    return sketch(description, parts, seed=seed, effort=replace(round_.effort, rounds=round_.quick, again=round_.quick))
 
 
-def in_full(description: Description, seed: int, round_: Round, crowding: Congestion | None) -> Outcome:
-    """Place again as `first_look` did and route with all patience."""
-    parts = place(description, seed, congestion=crowding, spread=round_.spread)
-    return route(description, parts, seed=seed, effort=round_.effort)
+def in_full(description: Description, seed: int, round_: Round, look: Sketch) -> Outcome:
+    """Go on with what `first_look` broke off, with all patience."""
+    return route(description, look.parts, seed=seed, effort=round_.effort, begun=look.begun)
 
 
 def rank(outcome: Outcome) -> tuple[int, float]:

@@ -14,8 +14,9 @@ from scipy.sparse import csr_matrix
 
 from modboard.layout.route import kernels
 from modboard.layout.route.grid import Lattice
-from modboard.layout.route.negotiate import Negotiation, Prices, Task
+from modboard.layout.route.negotiate import Negotiation
 from modboard.layout.route.pens import Pen, PenSet
+from modboard.layout.route.terms import Prices, Task
 
 WAYS = [(int(dx), int(dy)) for dx, dy in zip(kernels.DX, kernels.DY, strict=True)]
 

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from modboard.layout.route.links import ways
-from modboard.layout.route.negotiate import Negotiation, Prices, Task
+from modboard.layout.route.negotiate import Negotiation
 from modboard.layout.route.paths import branches
+from modboard.layout.route.terms import Prices, Task
 from tests.layout.lattices import Grid
 
 STEP = 3  # nodes of 1 mm that come nearest to 2.54 mm

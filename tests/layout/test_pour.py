@@ -5,6 +5,7 @@ from __future__ import annotations
 import pickle
 from dataclasses import replace
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 
 from modboard.describe.model import Net, Part
 from modboard.geometry import Shape
+from modboard.layout import pour as pouring
 from modboard.layout.board import PlacedPart, Pour, Track, Via
 from modboard.layout.joined import groups, trimmed
 from modboard.layout.pour import LEAST_AREA, MARGIN, Copper, poured
@@ -85,6 +87,23 @@ def test_no_neck_is_left_between_round_cut_outs(gap: float, kept: bool) -> None:
     between = shapely.LineString([(14.9, 15.0), (15.1, 15.0)])
     assert pour.area.intersects(between) is kept
     assert rules.pour_neck == 0.25
+
+
+@pytest.mark.parametrize(
+    ("seed", "apart", "shift"), [(5, 1.24, 0.03), (5, 1.245, 0.01), (7, 1.22, 0.05), (8, 1.3, 0.1)]
+)
+def test_cutting_necks_in_a_field_of_round_cut_outs_leaves_none(seed: int, apart: float, shift: float) -> None:
+    # Holes 1 mm across, about a neck (0.25 mm) from one another: cutting one neck changes those beside it.
+    random = np.random.default_rng(seed)
+    x, y = (axis.ravel() for axis in np.meshgrid(2 + apart * np.arange(14), 2 + apart * np.arange(8)))
+    spots = np.column_stack((x, y)) + random.uniform(-shift, shift, (112, 2))
+    holes = shapely.union_all([shapely.Point(at).buffer(0.5, 16) for at in spots])
+    whole = shapely.box(0, 0, 22, 14).difference(holes)
+    found = pouring._unsqueezed(whole, 0.25, 0.25)
+    pieces = len(shapely.get_parts(found))
+    for less in (0.05, 0.1, 0.12, 0.124):  # where a disc of the neck's diameter passes, shrinking parts nothing
+        assert len(shapely.get_parts(found.buffer(-less, quad_segs=64))) == pieces
+    assert len(shapely.get_parts(whole.buffer(-0.124, quad_segs=64))) != len(shapely.get_parts(whole))
 
 
 def test_a_pour_is_the_same_area_after_a_trip_to_another_process() -> None:

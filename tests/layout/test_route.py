@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from dataclasses import replace
 
 import networkx as nx
@@ -16,9 +17,10 @@ from modboard.geometry import Shape, polygon, rectangle, stroke
 from modboard.layout.board import PlacedPart
 from modboard.layout.route import kernels
 from modboard.layout.route.grid import Lattice, Maps, Obstacle
-from modboard.layout.route.negotiate import Negotiation, Prices, Task
+from modboard.layout.route.negotiate import Negotiation
 from modboard.layout.route.pens import Pen, PenSet
-from modboard.layout.route.router import Effort, route
+from modboard.layout.route.router import Effort, Sketch, route, sketch
+from modboard.layout.route.terms import Prices, Task
 from tests import sample
 from tests.layout.boards import apart, random_board, too_near
 
@@ -187,6 +189,20 @@ def test_same_board_twice() -> None:
     assert first.tracks == second.tracks
     assert first.vias == second.vias
     assert [p.area.wkb for p in first.pours] == [p.area.wkb for p in second.pours]
+
+
+@pytest.mark.parametrize(("seed", "rounds", "pour"), [(11, 1, None), (9, 2, "both"), (4, 3, "both")])
+def test_going_on_from_a_sketch_gives_the_board_of_one_go(seed: int, rounds: int, pour: str | None) -> None:
+    description, parts = random_board(seed, 12, 34, 28, pour)
+    effort = Effort(rounds=20, again=20, passes=1)
+    look = sketch(description, parts, seed=seed, effort=replace(effort, rounds=rounds, again=rounds))
+    assert isinstance(look, Sketch) and look.begun is not None, "the case must be too hard for so few rounds"
+    begun = pickle.loads(pickle.dumps(look.begun))  # as it comes back from another process
+    one_go = route(description, parts, seed=seed, effort=effort)
+    for _ in range(2):  # a stand may be gone on from any number of times
+        in_two = route(description, look.parts, seed=seed, effort=effort, begun=begun)
+        assert in_two.board == one_go.board
+        assert np.array_equal(in_two.crowded, one_go.crowded)
 
 
 def test_what_cannot_be_routed_is_reported_net_by_net() -> None:

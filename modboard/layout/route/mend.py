@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from modboard.layout.route.negotiate import Negotiation, Routed
+from modboard.layout.route.negotiate import Negotiation
+from modboard.layout.route.terms import Routed
 
 DEARER = 20  # times what a change of side costs while one net looks for a way without
 PRESSURE = 1.0  # of the bargaining, and of the net itself over those that it pushes aside
@@ -49,22 +50,18 @@ def _worth(negotiation: Negotiation) -> tuple[int, float]:
 
 def _pushed(negotiation: Negotiation, index: int, led: Callable[[Negotiation, int], Routed]) -> bool:
     """Lead one net anew over others and let these bargain; return whether that made the board better."""
-    before, schedule, history = dict(negotiation.routed), negotiation.schedule, negotiation.hist.copy()
+    before, history = dict(negotiation.routed), negotiation.hist.copy()
     worth = _worth(negotiation)
     negotiation.rip(index)
     negotiation.put(index, led(negotiation, index))
     pushed = [i for i in sorted(negotiation.routed) if i != index and negotiation.clashes(i)]
-    negotiation.schedule = replace(schedule, pressure=PRESSURE)
-    if not negotiation.run(ROUNDS, pushed):
+    negotiation.begin(PRESSURE, pushed)
+    if not negotiation.run(ROUNDS):
         negotiation.settle()
-    negotiation.schedule = schedule
     negotiation.hist[:] = history
     if _worth(negotiation) < worth:
         return True
-    for i in list(negotiation.routed):
-        negotiation.rip(i)
-    for i, routed in before.items():
-        negotiation.put(i, routed)
+    negotiation.lay(before)
     return False
 
 

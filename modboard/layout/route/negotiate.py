@@ -14,76 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from modboard.layout.route import kernels
-from modboard.layout.route.grid import Lattice, Maps
+from modboard.layout.route.grid import Maps
+from modboard.layout.route.terms import Course, Prices, Routed, Schedule, Stand, Task
 
 NARROWEST = 40  # cells of window round a net in the first iteration
 ROOMY = 100  # cells of window while improving
 WIDENING = 6  # cells more in each further one
 HISTORY_SPREAD = 0.75  # mm; a track and its gap: charging lone nodes only makes tracks shift by a cell
 STALL = 14  # iterations without fewer clashes
-
-
-@dataclass(frozen=True)
-class Task:
-    """One net to join: groups of nodes (a pad, or a piece of copper that is already one)."""
-
-    net: int
-    groups: tuple[NDArray[np.int64], ...]
-    zone: NDArray[np.uint8]  # per node: kernels.NECK, kernels.SHY
-
-    def packed(self, lattice: Lattice) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
-        """Return (starts, nodes, boxes) as the kernel wants them."""
-        starts = np.cumsum([0] + [len(g) for g in self.groups]).astype(np.int64)
-        boxes = []
-        for group in self.groups:
-            p = group % lattice.nodes
-            x, y = p % lattice.width, p // lattice.width
-            boxes.append((x.min(), y.min(), x.max(), y.max()))
-        return starts, np.concatenate(self.groups).astype(np.int64), np.array(boxes, np.int64)
-
-
-@dataclass
-class Routed:
-    """A routed net: kernel rows (node, narrow; -1 ends a branch), which rows make a via, and how much was joined."""
-
-    rows: NDArray[np.int64]
-    via_at: NDArray[np.uint8]
-    pieces: NDArray[np.int64]
-    joined: int
-    cost: float
-
-
-@dataclass(frozen=True)
-class Prices:
-    """What the search pays: a via in steps of 100, each layer in percent, turns by 0°, 45° and 90°, a diagonal step."""
-
-    via: int = 2400
-    layers: tuple[int, int] = (100, 100)
-    bends: tuple[int, int, int] = (0, 12, 70)
-    diagonal: int = kernels.DIAGONAL
-    across: int = 100
-    least_run: int = 0  # steps that a run on top has at least
-
-    def by_axis(self, hard: bool) -> NDArray[np.int64]:
-        """Return the price (percent) of each layer along x and y; once bargaining is over both are alike."""
-        top, bottom = self.layers
-        across = 100 if hard else self.across
-        return np.array([[top, top * across // 100], [bottom * across // 100, bottom]], np.int64)
-
-
-@dataclass(frozen=True)
-class Schedule:
-    """How prices rise: the first price of sharing a node, its growth a round and its limit, the history charged for a
-    clash, how much longer a way may come out for speed while nets still overlap (percent), and every how many rounds
-    all nets are routed again (0: never).
-    """
-
-    pressure: float = 0.5
-    growth: float = 1.35
-    most: float = 400.0
-    charge: float = 0.2
-    haste: int = 150
-    everything: int = 0
 
 
 @dataclass
@@ -96,10 +34,11 @@ class Negotiation:
     prices: Prices
     seed: int = 0
     ways: tuple[NDArray[np.uint16], ...] | None = None  # kernels.route_net, taken in turn; None: every way is open
-    schedule: Schedule = Schedule()
+    schedule: Schedule = field(default_factory=Schedule)
     dear: NDArray[np.float32] | None = None  # by how much each node costs more than its length
     routed: dict[int, Routed] = field(default_factory=dict)
     clash_log: list[int] = field(default_factory=list)
+    course: Course | None = None  # of the bargaining, while it has not come to its end
 
     def __post_init__(self) -> None:
         lattice = self.maps.lattice
@@ -273,32 +212,64 @@ class Negotiation:
         self._packed += [task.packed(self.maps.lattice) for task in tasks]
         return list(range(first, len(self.tasks)))
 
-    def run(self, limit: int = 60, begin: list[int] | None = None) -> bool:
-        """Negotiate, beginning with all tasks or those of `begin`; return whether all are joined without a clash."""
+    def begin(self, pressure: float, tasks: list[int]) -> None:
+        """Begin to bargain for `tasks` where all others are routed, at a first price of sharing, history forgotten."""
+        self.hist[:] = 0.0
+        self.course = Course(list(tasks), pressure, pressure)
+
+    def stand(self) -> Stand:
+        """Return where a negotiation stands that has not come to its end."""
+        assert self.course is not None
+        random = self.random.bit_generator.state
+        return Stand(self.course.copied(), dict(self.routed), self.hist.copy(), dict(random), self._turn)
+
+    def go_on_from(self, stand: Stand) -> None:
+        """Take up a negotiation of the same tasks where it stood."""
+        self.course, self._turn = stand.course.copied(), stand.turn
+        self.hist[:] = stand.history
+        self.random.bit_generator.state = stand.random
+        self.lay(stand.routed)
+
+    def lay(self, routed: dict[int, Routed]) -> None:
+        """Put down what is given in place of all that is."""
+        for index in list(self.routed):
+            self.rip(index)
+        for index, tree in routed.items():
+            self.put(index, tree)
+
+    def run(self, limit: int = 60) -> bool:
+        """Negotiate until `limit` rounds are done in all; return whether all are joined without a clash."""
         schedule = self.schedule
-        pressure, best, stalled = schedule.pressure, 1 << 60, 0
-        todo = self.order() if begin is None else list(begin)
-        for iteration in range(limit):
-            for index in todo:
+        if self.course is None:
+            self.course = Course(self.order(), schedule.pressure, schedule.pressure)
+        course = self.course
+        while course.rounds < limit:
+            for index in course.todo:
                 self.rip(index)
-                self.put(index, self._soft(index, pressure, iteration))
+                self.put(index, self._soft(index, course.pressure, course.rounds))
+            course.rounds += 1
             found = {i: self.clashes(i, schedule.charge) for i in self.routed}
             bad = [i for i in sorted(found) if found[i]]
             total = sum(found.values())
             self.clash_log.append(total)
+            if total < course.least:
+                course.least, course.best = total, dict(self.routed)
             if not bad:
-                break
-            stalled = 0 if total < best else stalled + 1
-            best = min(best, total)
-            pressure = min(pressure * schedule.growth, schedule.most)
-            if stalled >= STALL:
-                pressure, stalled, best = schedule.pressure, 0, total
+                course.todo = []
+                if all(self.complete(i) for i in range(len(self.tasks))):
+                    self.course = None
+                return self.course is None
+            course.stalled = 0 if total < course.fewest else course.stalled + 1
+            course.fewest = min(course.fewest, total)
+            course.pressure = min(course.pressure * schedule.growth, schedule.most)
+            if course.stalled >= STALL:
+                course.pressure, course.stalled, course.fewest = course.low, 0, total
                 self.hist *= 0.5
                 bad = self._neighbourhood(bad)
-            elif schedule.everything and (iteration + 1) % schedule.everything == 0:
+            elif schedule.everything and course.rounds % schedule.everything == 0:
                 bad = list(range(len(self.tasks)))
-            todo = [int(i) for i in self.random.permutation(bad)]
-        return not bad and all(self.complete(i) for i in range(len(self.tasks)))
+            course.todo = [int(i) for i in self.random.permutation(bad)]
+        return False
 
     def _soft(self, index: int, pressure: float, iteration: int) -> Routed:
         """Search with overlaps allowed, near the net at first and in a wider window as the iterations go on."""
@@ -333,7 +304,13 @@ class Negotiation:
         return sorted(near)
 
     def settle(self) -> list[int]:
-        """Take out clashing nets until none is left, retry them hard; return tasks that are not whole."""
+        """From the best that was routed, take out clashing nets until none is left, and retry them hard.
+
+        Return tasks that are not whole.
+        """
+        if self.course is not None:
+            self.lay(self.course.best)
+            self.course = None
         while True:
             found = {i: self.clashes(i) for i in self.routed}
             ends = {i: len(self.tasks[i].groups) for i in found}  # what a net joins is lost with it

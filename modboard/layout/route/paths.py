@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from modboard.geometry import Position
 from modboard.layout.board import COPPER_LAYERS, Track, Via
 from modboard.layout.route.grid import Lattice
-from modboard.layout.route.negotiate import Routed
 from modboard.layout.route.pens import PenSet
+from modboard.layout.route.terms import Routed
 
 
 def branches(rows: NDArray[np.int64]) -> Iterator[NDArray[np.int64]]:

@@ -21,8 +21,9 @@ from numpy.typing import NDArray
 from modboard.errors import ModboardError
 from modboard.layout.route import kernels, plain_kernels
 from modboard.layout.route.grid import Lattice
-from modboard.layout.route.negotiate import Negotiation, Prices, Routed, Schedule, Task
+from modboard.layout.route.negotiate import Negotiation
 from modboard.layout.route.pens import Pen, PenSet
+from modboard.layout.route.terms import Prices, Routed, Schedule, Task
 
 Node = tuple[int, int, int]  # column, row, layer; all from 0
 Edge = tuple[Node, Node]

@@ -18,10 +18,11 @@ from modboard.layout.route.crowding import crowding
 from modboard.layout.route.grid import Lattice
 from modboard.layout.route.links import LINK_PRICE, linked, links_of
 from modboard.layout.route.mend import mended
-from modboard.layout.route.negotiate import Negotiation, Prices, Task
+from modboard.layout.route.negotiate import Negotiation
 from modboard.layout.route.paths import copper_of
 from modboard.layout.route.problem import Problem, drawn_copper
 from modboard.layout.route.spread import spread_apart, teardrops
+from modboard.layout.route.terms import Prices, Routed, Stand, Task
 from modboard.layout.route.tidy import tidied
 from modboard.layout.route.walled import Walled, walled_nets, walled_pins
 
@@ -30,29 +31,47 @@ VIA_LENGTH = 3.0  # mm of track that a via is worth
 LINK_LENGTH = 12.0  # mm, where every via is a wire link soldered by hand
 POUR_SIDE = 140  # percent: signals are led off the side that is poured
 COMPONENT_SIDE_UNPLATED = 170  # percent: without plated holes the solder side is easier
-MOST_REPAIRS = 3
+AGAIN = 10.0, 25.0, 3.0  # first prices of sharing, in turn, where nets that a pour left apart bargain with all others
 DENSE = 0.12  # share of both layers that the shortest tracks would take with their gaps; more is a crowded board
 ACROSS = 130  # percent: on crowded boards the top prefers tracks along x, the bottom along y
 
 
 @dataclass(frozen=True)
 class Effort:
-    """How hard to try: negotiation rounds, passes of improvement afterwards, lattice pitch (mm)."""
+    """How hard to try: negotiation rounds, and rounds of each bargaining for nets that a pour left apart; passes of
+    improvement afterwards, lattice pitch (mm).
+    """
 
     rounds: int = 70
+    again: int = 40
     passes: int = 2
     pitch: float = PITCH
     sketch: bool = False  # break off if the rounds do not suffice
 
 
 @dataclass(frozen=True)
-class Sketch:
-    """A routing broken off early: how many clashes were left (less is more promising), and the nets that could not be
-    joined even on a board without other tracks.
+class Begun:
+    """A routing so far: where the bargaining stands, and if it is for tracks of nets that a pour left apart, the board
+    that left them apart, their numbers, what was routed then, and the history charged.
     """
 
+    stand: Stand
+    best: Board | None
+    severed: tuple[int, ...]
+    before: dict[int, Routed]
+    charged: NDArray[np.float32] | None
+
+
+@dataclass(frozen=True)
+class Sketch:
+    """A routing of `parts` broken off early: how many clashes were left (less is more promising), the nets that could
+    not be joined even on a board without other tracks, and what is needed to go on.
+    """
+
+    parts: tuple[PlacedPart, ...]
     clashes: int
     walled: frozenset[str] = frozenset()
+    begun: Begun | None = None
 
 
 @dataclass(frozen=True)
@@ -66,10 +85,18 @@ class Outcome:
 
 
 def route(
-    description: Description, parts: tuple[PlacedPart, ...], *, seed: int = 0, effort: Effort | None = None
+    description: Description,
+    parts: tuple[PlacedPart, ...],
+    *,
+    seed: int = 0,
+    effort: Effort | None = None,
+    begun: Begun | None = None,
 ) -> Outcome:
-    """Route `parts` as placed; connections that cannot be made are listed in the board's `unrouted`."""
-    outcome = _attempt(description, parts, seed, replace(effort or Effort(), sketch=False))
+    """Route `parts` as placed; connections that cannot be made are listed in the board's `unrouted`.
+
+    What a sketch of the same parts, seed and effort has `begun` is gone on with: the result is the same, but sooner.
+    """
+    outcome = _attempt(description, parts, seed, replace(effort or Effort(), sketch=False), begun)
     assert isinstance(outcome, Outcome)
     if outcome.board.unrouted and kinds(description):  # better whole and too near than not whole
         alike = replace(description, nets=tuple(replace(n, quiet=False, noisy=False) for n in description.nets))
@@ -104,7 +131,9 @@ def _bargaining(description: Description) -> list[Net]:
     return [net for net in description.nets if len(net.pins) > 1 and not (net.pour and rules.layers_plated)]
 
 
-def _attempt(description: Description, parts: tuple[PlacedPart, ...], seed: int, effort: Effort) -> Outcome | Sketch:
+def _attempt(
+    description: Description, parts: tuple[PlacedPart, ...], seed: int, effort: Effort, begun: Begun | None = None
+) -> Outcome | Sketch:
     problem = Problem(description, parts, effort.pitch, *drawn_copper(description), seed)
     tasks = [_pad_task(problem, net) for net in _bargaining(description)]
     tasks = [task for task in tasks if len(task.groups) > 1]
@@ -113,27 +142,64 @@ def _attempt(description: Description, parts: tuple[PlacedPart, ...], seed: int,
         prices = replace(prices, across=ACROSS)
     dear = problem.dear()
     negotiation = Negotiation(problem.maps, tasks, problem.pad_at(), prices, seed, problem.ways, dear=dear)
-    if not negotiation.run(effort.rounds):
-        if effort.sketch:
-            clashes = negotiation.clash_log[-1]
-            return Sketch(clashes, frozenset(problem.nets[tasks[i].net].name for i in walled_nets(negotiation)))
-        negotiation.settle()
-    n = problem.lattice.nodes
-    charged = negotiation.hist - dear
-    crowded = (charged[:n] + charged[n:]).reshape(problem.lattice.height, problem.lattice.width)
-    board = _finished(problem, negotiation, effort, seed)
-    severed = [problem.nets[problem.number_of[name]] for name in dict.fromkeys(u.net for u in board.unrouted)]
-    severed = [net for net in severed if net.pour and description.rules.layers_plated]
-    if severed:  # what a pour leaves apart gets tracks of its own, and these bargain with all the others
-        added = negotiation.add([_pad_task(problem, net) for net in severed])
-        if not negotiation.run(effort.rounds, added):
+    best: Board | None = None
+    severed: tuple[int, ...] = ()
+    before: dict[int, Routed] = {}
+    charged: NDArray[np.float32] | None = None
+    if begun is not None:
+        best, severed, before, charged = begun.best, begun.severed, begun.before, begun.charged
+        negotiation.add([_pad_task(problem, problem.nets[net]) for net in severed])
+        negotiation.go_on_from(begun.stand)
+    while True:
+        if not _bargained(negotiation, effort, severed, before):
             if effort.sketch:
-                return Sketch(max(negotiation.clash_log[-1], 1))
+                begun = Begun(negotiation.stand(), best, severed, before, charged)
+                walled = () if severed else walled_nets(negotiation)
+                named = frozenset(problem.nets[tasks[i].net].name for i in walled)
+                return Sketch(parts, max(negotiation.clash_log[-1], 1), named, begun)
             negotiation.settle()
-        board = min(board, _finished(problem, negotiation, effort, seed), key=_merit)
+        if charged is None:
+            charged = negotiation.hist - dear
+        board = _laid(problem, negotiation, effort, seed)
+        if best is None or _merit(board) < _merit(best):
+            best = board
+        more = _severed(problem, negotiation, board)
+        if not more:
+            break
+        severed, before = severed + more, dict(negotiation.routed)
+        negotiation.begin(AGAIN[0], negotiation.add([_pad_task(problem, problem.nets[net]) for net in more]))
+    board = _finished(problem, best, negotiation.prices, seed)
     if effort.sketch and board.unrouted:
-        return Sketch(len(board.unrouted))
+        return Sketch(parts, len(board.unrouted))
+    n = problem.lattice.nodes
+    crowded = (charged[:n] + charged[n:]).reshape(problem.lattice.height, problem.lattice.width)
     return Outcome(board, _merit(board)[1], crowded, problem.lattice)
+
+
+def _bargained(negotiation: Negotiation, effort: Effort, severed: tuple[int, ...], before: dict[int, Routed]) -> bool:
+    """Go on bargaining, and if it is for the nets `severed`, begin again at other prices; return whether all is whole.
+
+    What is laid already (`before`) should move no more than it must, and no one price gets that right on every board.
+    """
+    if not severed:
+        return negotiation.run(effort.rounds)
+    if negotiation.run(effort.again):
+        return True
+    if effort.sketch or any(tree.joined < len(negotiation.tasks[index].groups) for index, tree in before.items()):
+        return False
+    for pressure in AGAIN[1:]:
+        negotiation.lay(before)
+        negotiation.begin(pressure, [index for index in range(len(negotiation.tasks)) if index not in before])
+        if negotiation.run(effort.again):
+            return True
+    return False
+
+
+def _severed(problem: Problem, negotiation: Negotiation, board: Board) -> tuple[int, ...]:
+    """Return the numbers of the nets that their pours leave apart and that have not bargained yet."""
+    bargaining = {task.net for task in negotiation.tasks}
+    apart = (problem.number_of[name] for name in _apart(problem, board.tracks, board.vias, board.pours))
+    return tuple(net for net in apart if net not in bargaining)
 
 
 def _merit(board: Board) -> tuple[int, float]:
@@ -144,8 +210,8 @@ def _merit(board: Board) -> tuple[int, float]:
     return len(board.unrouted), float(length + via * len(board.vias) + links)
 
 
-def _finished(problem: Problem, negotiation: Negotiation, effort: Effort, seed: int) -> Board:
-    """Return the board of what is negotiated: shortened, tidied, poured, and what the pours leave apart joined."""
+def _laid(problem: Problem, negotiation: Negotiation, effort: Effort, seed: int) -> Board:
+    """Return the board of what is negotiated: shortened, tidied, roughly poured, what the pours leave apart joined."""
     description, parts = problem.description, problem.parts
     negotiation.improve(effort.passes)
     if not description.rules.layers_plated:  # each is soldered by hand
@@ -157,27 +223,45 @@ def _finished(problem: Problem, negotiation: Negotiation, effort: Effort, seed: 
         tracks = squared(description, parts, tracks, vias, problem.tracks)
     tracks = tidied(description, parts, tracks, vias, held=problem.tracks)
     tracks = spread_apart(description, parts, tracks, vias, held=problem.tracks)
-    for rough in (True, False):
-        pours = poured(Copper(description, parts, problem.pads, tracks, vias), rough=rough)
-        for _ in range(MOST_REPAIRS):
-            apart = _apart(problem, tracks, vias, pours)
-            if not apart:
-                break
-            more_tracks, more_vias = _join(problem, tracks, vias, apart, negotiation.prices, seed)
-            if not more_tracks and not more_vias:
-                break
-            tracks, vias = tracks + more_tracks, vias + more_vias
-            pours = poured(Copper(description, parts, problem.pads, tracks, vias), rough=rough)
-    needed = _needed(problem, tracks, vias, pours)
-    if not description.rules.one_sided:
-        if needed != (tracks, vias):  # a track taken away may leave a neck that it had widened
-            again = poured(Copper(description, parts, problem.pads, *needed))
-            if not _apart(problem, *needed, again):
-                tracks, vias, pours = *needed, again
-        return _closed(problem, tracks, vias, pours)
-    linked_up = _linked_up(problem, *needed)
-    if linked_up.unrouted and needed != (tracks, vias):  # lands of links may cut off what the pour had joined
-        linked_up = min(linked_up, _linked_up(problem, tracks, vias), key=_merit)
+    joined = _joined(problem, tracks, vias, negotiation.prices, seed, rough=True)
+    return Board(description, description.outline, parts, *joined, _unrouted(problem, *joined))
+
+
+def _joined(
+    problem: Problem, tracks: tuple[Track, ...], vias: tuple[Via, ...], prices: Prices, seed: int, rough: bool
+) -> tuple[tuple[Track, ...], tuple[Via, ...], tuple[Pour, ...]]:
+    """Return the copper with pours and, as far as there is room, tracks between what these leave apart."""
+    least = 0
+    while True:
+        pours = poured(Copper(problem.description, problem.parts, problem.pads, tracks, vias), rough=rough)
+        apart = _apart(problem, tracks, vias, pours)
+        pieces = sum(len(p) for p in apart.values())
+        if not apart or (least and pieces >= least):
+            return tracks, vias, pours
+        least = pieces
+        more_tracks, more_vias = _join(problem, tracks, vias, apart, prices, seed)
+        if not more_tracks and not more_vias:
+            return tracks, vias, pours
+        tracks, vias = tracks + more_tracks, vias + more_vias
+
+
+def _finished(problem: Problem, board: Board, prices: Prices, seed: int) -> Board:
+    """Return a roughly poured board with exact pours, without the copper that these make needless."""
+    copper = _needed(problem, board.tracks, board.vias, board.pours)
+    pours = poured(Copper(problem.description, problem.parts, problem.pads, *copper))
+    if _apart(problem, *copper, pours):  # by a neck, or a track taken away had widened one
+        tracks, vias, pours = _joined(problem, board.tracks, board.vias, prices, seed, rough=False)
+        needed = _needed(problem, tracks, vias, pours)
+        again = poured(Copper(problem.description, problem.parts, problem.pads, *needed))
+        if len(_unrouted(problem, *needed, again)) > len(_unrouted(problem, tracks, vias, pours)):
+            copper = tracks, vias
+        else:
+            copper, pours = needed, again
+    if not problem.description.rules.one_sided:
+        return _closed(problem, *copper, pours)
+    linked_up = _linked_up(problem, *copper)
+    if linked_up.unrouted and copper != (board.tracks, board.vias):  # lands of links may cut off what was joined
+        linked_up = min(linked_up, _linked_up(problem, board.tracks, board.vias), key=_merit)
     return linked_up
 
 
