@@ -15,8 +15,8 @@ from modboard.layout.route.router import Effort
 from modboard.layout.search import Round, search
 
 QUICK = (
-    Round(1, 1, 0.3, 25, Effort(rounds=25, passes=1)),
-    Round(2, 1, 0.6, 10, Effort(rounds=40, passes=1)),
+    Round(1, 0, 1, 0.3, 25, Effort(rounds=25, passes=1)),
+    Round(2, 1, 1, 0.6, 10, Effort(rounds=40, passes=1)),
 )
 # What the circuit itself gets wrong, being wired at random, is not the layout's doing.
 WIRED_AT_RANDOM = {rule.name for family in (circuit, drivers, supplies, limiting, values) for rule in family.RULES}

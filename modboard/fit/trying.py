@@ -10,7 +10,7 @@ from modboard.layout.place import place
 from modboard.layout.route.router import Effort, Outcome
 from modboard.layout.search import Round, first_look
 
-TRY = Round(3, 0, 0.3, 40, Effort(rounds=40))  # arrangements, and the router's rounds for each
+TRY = Round(3, 0, 0, 0.3, 40, Effort(rounds=40))  # arrangements, and the router's rounds for each
 
 
 def laid_out(description: Description) -> Laid:

@@ -2,8 +2,9 @@
 
 Attempts are numbered and their outcome depends on their number alone, so the result is the same on one core or many.
 They run in rounds.  Each round sketches several arrangements; what comes out whole at once competes on length and vias,
-else the most promising are routed with patience.  A round that completes nothing hands on where it was crowded, and the
-next places with more room there, more room between parts, or on a finer lattice.
+else a few more are sketched with room where the best was crowded, and the most promising are routed with patience.  A
+round that completes nothing hands on where it was crowded, and the next places with more room there and between parts,
+or on a finer lattice.
 """
 
 from __future__ import annotations
@@ -35,11 +36,13 @@ Progress = Callable[[str], None]
 
 @dataclass(frozen=True)
 class Round:
-    """One round: how many arrangements are sketched, and how many of the most promising are then routed in full if none
-    comes out whole; extra room between parts (mm), the router's rounds for a sketch, and its full effort.
+    """One round: how many arrangements are sketched; if none comes out whole how many more with room where the best was
+    crowded, and how many of the most promising are then routed in full; extra room between parts (mm), the
+    router's rounds for a sketch, and its full effort.
     """
 
     sketches: int
+    more: int
     finals: int
     spread: float
     quick: int
@@ -47,12 +50,12 @@ class Round:
 
 
 ROUNDS = (
-    Round(4, 2, 0.3, 12, Effort(rounds=60)),
-    Round(4, 2, 0.6, 12, Effort(rounds=90)),
-    Round(4, 2, 0.0, 12, Effort(rounds=90, pitch=PITCH / 2)),
-    Round(8, 4, 1.2, 16, Effort(rounds=150)),
+    Round(4, 0, 2, 0.3, 12, Effort(rounds=60)),
+    Round(4, 4, 2, 0.6, 12, Effort(rounds=90)),
+    Round(8, 4, 4, 1.2, 16, Effort(rounds=150)),
+    Round(4, 2, 2, 0.0, 12, Effort(rounds=90, pitch=PITCH / 2)),
 )
-WAY_OUT = Round(2, 0, 0.3, 40, Effort(rounds=40))  # for the changes to a design that are tried when all else failed
+WAY_OUT = Round(2, 0, 0, 0.3, 40, Effort(rounds=40))  # for the changes to a design that are tried when all else failed
 
 
 @dataclass
@@ -141,32 +144,58 @@ def _all_rounds(
     description: Description, rounds: tuple[Round, ...], run: Callable[..., Iterable[Any]], found: Found
 ) -> None:
     crowding: Congestion | None = None
+    too_coarse = False
     for number, round_ in enumerate(rounds):
+        if too_coarse and round_.effort.pitch >= PITCH:
+            continue
         found.say(f"sketching up to {round_.sketches} arrangements, round {number + 1} of at most {len(rounds)}")
-        sketches: dict[int, Sketch] = {}
         first = description.seed * 1000 + 100 * number
-        seeds = range(first, first + round_.sketches)
-        looks = run(first_look, repeat(description), seeds, repeat(round_), repeat(crowding))
-        for seed, look in zip(seeds, looks, strict=True):
-            if isinstance(look, Outcome):
-                found.take(look)
-            elif isinstance(look, Sketch):
-                sketches[seed] = look
-            else:
-                found.failure = found.failure or look
+        sketches = _sketches(description, range(first, first + round_.sketches), round_, crowding, run, found)
+        if round_.more and sketches and (found.best is None or found.best.board.unrouted):
+            found.say(f"sketching {round_.more} more with room where the best of them was crowded")
+            crowding = congestion(sketches[_promising(sketches)[0]])
+            more = range(first + round_.sketches, first + round_.sketches + round_.more)
+            sketches |= _sketches(description, more, round_, crowding, run, found)
         if found.best is not None and not found.best.board.unrouted:
             return
-        order = sorted(sketches, key=lambda seed: (len(sketches[seed].walled), sketches[seed].clashes, seed))
-        chosen = order[: round_.finals]
+        chosen = _promising(sketches)[: round_.finals]
         if not chosen:
             return  # many arrangements and none legal: the parts do not fit
         found.say(f"routing the {len(chosen)} most promising in full")
         for outcome in run(in_full, repeat(description), chosen, repeat(round_), [sketches[seed] for seed in chosen]):
             found.take(outcome)
         assert found.best is not None
-        if not found.best.board.unrouted or _hopeless(description, found, [look.walled for look in sketches.values()]):
+        walled = [look.walled for look in sketches.values()]
+        if not found.best.board.unrouted or _hopeless(description, found, walled):
             return
+        too_coarse = all(walled)
         crowding = congestion(found.best)
+
+
+def _sketches(
+    description: Description,
+    seeds: range,
+    round_: Round,
+    crowding: Congestion | None,
+    run: Callable[..., Iterable[Any]],
+    found: Found,
+) -> dict[int, Sketch]:
+    """Look at the arrangements of some seeds; return what has to be gone on with, and take what is whole."""
+    sketches: dict[int, Sketch] = {}
+    looks = run(first_look, repeat(description), seeds, repeat(round_), repeat(crowding))
+    for seed, look in zip(seeds, looks, strict=True):
+        if isinstance(look, Outcome):
+            found.take(look)
+        elif isinstance(look, Sketch):
+            sketches[seed] = look
+        else:
+            found.failure = found.failure or look
+    return sketches
+
+
+def _promising(sketches: dict[int, Sketch]) -> list[int]:
+    """Return the seeds of sketches, the most promising first."""
+    return sorted(sketches, key=lambda seed: (len(sketches[seed].walled), sketches[seed].clashes, seed))
 
 
 def _hopeless(description: Description, found: Found, walled: list[frozenset[str]]) -> bool:
@@ -244,7 +273,7 @@ def rank(outcome: Outcome) -> tuple[int, float]:
     return (len(outcome.board.unrouted), outcome.score)
 
 
-def congestion(outcome: Outcome, cell: float = 1.27) -> Congestion:
+def congestion(outcome: Outcome | Sketch, cell: float = 1.27) -> Congestion:
     """Return where the router was short of room, gathered into cells for the placer."""
     lattice = outcome.lattice
     step = max(1, round(cell / lattice.pitch))

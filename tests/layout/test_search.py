@@ -32,8 +32,8 @@ from modboard.view.crowding import crowding_view
 from tests.layout.boards import apart
 from tests.layout.place_cases import board, buffer_amplifier, random_board, simple_cavity, with_post
 
-ONE = (Round(2, 1, 0.3, 12, Effort(rounds=60)),)
-HASTY = (Round(1, 1, 0.0, 1, Effort(rounds=1, passes=0)),)
+ONE = (Round(2, 1, 1, 0.3, 12, Effort(rounds=60)),)
+HASTY = (Round(1, 0, 1, 0.0, 1, Effort(rounds=1, passes=0)),)
 CHIPS = ("soic-14", "soic-8", "sot23", "chip-0603-r")
 
 
@@ -45,7 +45,7 @@ def crowded() -> Description:
 def test_what_stays_open_is_named_pictured_and_answered_with_ways_out_that_were_tried(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(searching, "WAY_OUT", Round(1, 0, 0.3, 6, Effort(rounds=6)))
+    monkeypatch.setattr(searching, "WAY_OUT", Round(1, 0, 0, 0.3, 6, Effort(rounds=6)))
     said: list[str] = []
     found = search(crowded(), rounds=HASTY, progress=said.append)
     assert found.unrouted, "the case must be hopeless in one round"
@@ -94,7 +94,7 @@ def test_any_executor_gives_the_same_board() -> None:
 
 
 def test_parts_that_fit_nowhere_are_refused_with_what_was_found_to_help(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(searching, "WAY_OUT", Round(1, 0, 0.3, 12, Effort(rounds=12)))
+    monkeypatch.setattr(searching, "WAY_OUT", Round(1, 0, 0, 0.3, 12, Effort(rounds=12)))
     with pytest.raises(ModboardError) as refused:
         search(random_board(5, 3, board(9, 8), ("soic-8", "sot23")), rounds=ONE)
     text = str(refused.value)

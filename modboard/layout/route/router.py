@@ -70,6 +70,8 @@ class Sketch:
 
     parts: tuple[PlacedPart, ...]
     clashes: int
+    crowded: NDArray[np.float32]  # as in an Outcome
+    lattice: Lattice
     walled: frozenset[str] = frozenset()
     begun: Begun | None = None
 
@@ -156,7 +158,9 @@ def _attempt(
                 begun = Begun(negotiation.stand(), best, severed, before, charged)
                 walled = () if severed else walled_nets(negotiation)
                 named = frozenset(problem.nets[tasks[i].net].name for i in walled)
-                return Sketch(parts, max(negotiation.clash_log[-1], 1), named, begun)
+                clashes = max(negotiation.clash_log[-1], 1)
+                crowded = _by_place(problem, negotiation.hist - dear if charged is None else charged + negotiation.hist)
+                return Sketch(parts, clashes, crowded, problem.lattice, named, begun)
             negotiation.settle()
         if charged is None:
             charged = negotiation.hist - dear
@@ -169,11 +173,16 @@ def _attempt(
         severed, before = severed + more, dict(negotiation.routed)
         negotiation.begin(AGAIN[0], negotiation.add([_pad_task(problem, problem.nets[net]) for net in more]))
     board = _finished(problem, best, negotiation.prices, seed)
+    crowded = _by_place(problem, charged)
     if effort.sketch and board.unrouted:
-        return Sketch(parts, len(board.unrouted))
-    n = problem.lattice.nodes
-    crowded = (charged[:n] + charged[n:]).reshape(problem.lattice.height, problem.lattice.width)
+        return Sketch(parts, len(board.unrouted), crowded, problem.lattice)
     return Outcome(board, _merit(board)[1], crowded, problem.lattice)
+
+
+def _by_place(problem: Problem, charged: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return what is charged per node of both layers as one sum per place."""
+    n = problem.lattice.nodes
+    return (charged[:n] + charged[n:]).reshape(problem.lattice.height, problem.lattice.width)
 
 
 def _bargained(negotiation: Negotiation, effort: Effort, severed: tuple[int, ...], before: dict[int, Routed]) -> bool:
@@ -247,20 +256,22 @@ def _joined(
 
 def _finished(problem: Problem, board: Board, prices: Prices, seed: int) -> Board:
     """Return a roughly poured board with exact pours, without the copper that these make needless."""
-    copper = _needed(problem, board.tracks, board.vias, board.pours)
-    pours = poured(Copper(problem.description, problem.parts, problem.pads, *copper))
-    if _apart(problem, *copper, pours):  # by a neck, or a track taken away had widened one
+    tracks, vias = _needed(problem, board.tracks, board.vias, board.pours)
+    pours = poured(Copper(problem.description, problem.parts, problem.pads, tracks, vias))
+    if _apart(problem, tracks, vias, pours):  # by a neck, or a track taken away had widened one
         tracks, vias, pours = _joined(problem, board.tracks, board.vias, prices, seed, rough=False)
-        needed = _needed(problem, tracks, vias, pours)
+    needed = _needed(problem, tracks, vias, pours)
+    if needed != (tracks, vias):  # a via may have met rough copper only
         again = poured(Copper(problem.description, problem.parts, problem.pads, *needed))
-        if len(_unrouted(problem, *needed, again)) > len(_unrouted(problem, tracks, vias, pours)):
-            copper = tracks, vias
-        else:
-            copper, pours = needed, again
+        if len(_unrouted(problem, *needed, again)) <= len(_unrouted(problem, tracks, vias, pours)):
+            tracks, vias, pours = *needed, again
     if not problem.description.rules.one_sided:
-        return _closed(problem, *copper, pours)
-    linked_up = _linked_up(problem, *copper)
-    if linked_up.unrouted and copper != (board.tracks, board.vias):  # lands of links may cut off what was joined
+        return _closed(problem, tracks, vias, pours)
+    linked_up = _linked_up(problem, tracks, vias)
+    if linked_up.unrouted and (tracks, vias) != (
+        board.tracks,
+        board.vias,
+    ):  # lands of links may cut off what was joined
         linked_up = min(linked_up, _linked_up(problem, board.tracks, board.vias), key=_merit)
     return linked_up
 
