@@ -86,7 +86,7 @@ class Room:
         self.owners = np.array([reference for reference, _ in near], dtype=object)
         self.bodies = shapely.STRtree([area for _, area in bodies])
         self.near = shapely.STRtree([area for _, area in near])
-        self.frames, self.radii = _frames_of([area for _, area in near])
+        self.frames, self.radii, self.odd = _frames_of([area for _, area in near])
         self.lines = shapely.STRtree(list(lines))
         self.taken: list[tuple[float, float, float, float]] = []
 
@@ -168,8 +168,12 @@ class Room:
         frames = self.frames[which]
         across = np.maximum(frames[:, 0] - boxes[:, 2:3], boxes[:, 0:1] - frames[:, 2])
         up = np.maximum(frames[:, 1] - boxes[:, 3:4], boxes[:, 1:2] - frames[:, 3])
-        gaps = np.hypot(np.maximum(across, 0.0), np.maximum(up, 0.0)) - self.radii[which]
-        return np.maximum(gaps, 0.0).min(axis=1)
+        gaps = np.maximum(np.hypot(np.maximum(across, 0.0), np.maximum(up, 0.0)) - self.radii[which], 0.0)
+        odd = self.odd[which]
+        if odd.any():
+            areas = shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3])
+            gaps[:, odd] = shapely.distance(areas[:, None], self.near.geometries[which][odd])
+        return gaps.min(axis=1)
 
     def keep_off(self, area: Any) -> None:
         """Let nothing that is put down later touch `area`."""
@@ -188,13 +192,17 @@ class Room:
         return Label(places.text, (x, y), height, _turn(quarter, self.side), self.side, places.owner, box)
 
 
-def _frames_of(areas: Sequence[Any]) -> tuple[Array, Array]:
-    """Return each area as a box, or as a disc where that is nearer the truth: a point in `frames` and its radius."""
+def _frames_of(areas: Sequence[Any]) -> tuple[Array, Array, Array]:
+    """Return each area as a box, or as a disc where that is nearer the truth: a point in `frames` and its radius.
+
+    The third array tells which are neither, such as a body that stands askew.
+    """
     frames = np.array([area.bounds for area in areas]).reshape(-1, 4)
     wide, high = frames[:, 2] - frames[:, 0], frames[:, 3] - frames[:, 1]
-    disc = shapely.area(np.array(areas, dtype=object)) < ROUND * wide * high
-    radii = np.where(disc, np.minimum(wide, high) / 2, 0.0)
-    return frames + radii[:, None] * np.array([1.0, 1.0, -1.0, -1.0]), radii
+    filled = shapely.area(np.array(areas, dtype=object))
+    radii = np.where(filled < ROUND * wide * high, np.minimum(wide, high) / 2, 0.0)
+    odd = np.abs(wide * high - (4 - np.pi) * radii**2 - filled) > (1 - ROUND) * wide * high
+    return frames + radii[:, None] * np.array([1.0, 1.0, -1.0, -1.0]), radii, odd
 
 
 def _apart(boxes: Array, others: Array) -> Array:

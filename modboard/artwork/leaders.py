@@ -99,10 +99,11 @@ class Ways:
         ys = np.arange(origin[1], frame[3] + reach, STEP)
         x, y = np.meshgrid(xs, ys)
         texts = shapely.STRtree([shapely.box(*box) for box in room.taken])
+        inner = room.inner.buffer(-pen / 2)
 
         def touched(shapes: Any) -> Any:
             """Tell which of an array of shapes the pen must not follow."""
-            bad = ~shapely.covers(room.inner, shapes)
+            bad = ~shapely.covers(inner, shapes)
             bad[room.blocked.query(shapes, predicate="dwithin", distance=pen / 2)[0]] = True
             bad[texts.query(shapes, predicate="dwithin", distance=pen / 2 + BETWEEN_TEXTS)[0]] = True
             near, what = room.near.query(shapes, predicate="dwithin", distance=pen / 2 + TO_STRANGER)

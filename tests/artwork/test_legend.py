@@ -10,10 +10,12 @@ import numpy as np
 import pytest
 import shapely
 from hypothesis import HealthCheck, given, settings
+from shapely import affinity
 from shapely.geometry import LineString, MultiLineString
 
 from modboard.artwork.draw import draw
 from modboard.artwork.font import text
+from modboard.artwork.labels import Room
 from modboard.artwork.legend import LEGEND_TO_EDGE
 from modboard.artwork.model import Artwork, Flash, LayerName, Stroke
 from modboard.artwork.net_names import is_connector
@@ -256,3 +258,17 @@ def only_on_net(board: Board, pin: PinRef) -> Board:
     """Return `board` with all pads but one taken off their nets."""
     nets = tuple(replace(net, pins=(pin,)) for net in board.description.nets)
     return replace(board, description=replace(board.description, nets=nets))
+
+
+@pytest.mark.parametrize("turn", [0.0, 33.0, 45.0, 90.0])
+def test_which_part_a_text_is_nearer_to_is_exact_for_parts_that_stand_askew(turn: float) -> None:
+    # Against shapely's own distances.
+    bodies = [("U1", affinity.rotate(shapely.box(5, 5, 7.5, 12.6), turn)), ("U2", shapely.box(12, 5, 15, 8))]
+    room = Room("top", shapely.box(0, 0, 20, 20), [], bodies, [], [])
+    random = np.random.default_rng(7)
+    corners = random.uniform(0, 18, (60, 2))
+    boxes = np.hstack([corners, corners + (1.5, 1.0)])
+    areas = shapely.box(*boxes.T)
+    own, other = (shapely.distance(areas, body) for _, body in bodies)
+    found = room.nearer_to_own(boxes, "U1")
+    assert np.allclose(found, other - own, atol=1e-9)
