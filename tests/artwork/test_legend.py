@@ -267,7 +267,7 @@ def test_which_part_a_text_is_nearer_to_is_exact_for_parts_that_stand_askew(turn
     room = Room("top", shapely.box(0, 0, 20, 20), [], bodies, [], [])
     random = np.random.default_rng(7)
     corners = random.uniform(0, 18, (60, 2))
-    boxes = np.hstack([corners, corners + (1.5, 1.0)])
+    boxes = np.hstack([corners, corners + np.array([1.5, 1.0])])
     areas = shapely.box(*boxes.T)
     own, other = (shapely.distance(areas, body) for _, body in bodies)
     found = room.nearer_to_own(boxes, "U1")
