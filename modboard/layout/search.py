@@ -67,6 +67,11 @@ class Found:
     failure: ModboardError | None = None
     stopped: bool = False
 
+    @property
+    def whole(self) -> bool:
+        """Tell whether there is a board with nothing open."""
+        return self.best is not None and not self.best.board.unrouted
+
     def take(self, outcome: Outcome) -> None:
         """Keep the outcome if it is better than what there is."""
         if self.best is None or rank(outcome) < rank(self.best):
@@ -151,12 +156,12 @@ def _all_rounds(
         found.say(f"sketching up to {round_.sketches} arrangements, round {number + 1} of at most {len(rounds)}")
         first = description.seed * 1000 + 100 * number
         sketches = _sketches(description, range(first, first + round_.sketches), round_, crowding, run, found)
-        if round_.more and sketches and (found.best is None or found.best.board.unrouted):
+        if round_.more and sketches and not found.whole:
             found.say(f"sketching {round_.more} more with room where the best of them was crowded")
             crowding = congestion(sketches[_promising(sketches)[0]])
             more = range(first + round_.sketches, first + round_.sketches + round_.more)
             sketches |= _sketches(description, more, round_, crowding, run, found)
-        if found.best is not None and not found.best.board.unrouted:
+        if found.whole:
             return
         chosen = _promising(sketches)[: round_.finals]
         if not chosen:
@@ -166,7 +171,7 @@ def _all_rounds(
             found.take(outcome)
         assert found.best is not None
         walled = [look.walled for look in sketches.values()]
-        if not found.best.board.unrouted or _hopeless(description, found, walled):
+        if found.whole or _hopeless(description, found, walled):
             return
         too_coarse = all(walled)
         crowding = congestion(found.best)

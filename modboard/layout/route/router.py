@@ -242,7 +242,7 @@ def _joined(
     """Return the copper with pours and, as far as there is room, tracks between what these leave apart."""
     least = 0
     while True:
-        pours = poured(Copper(problem.description, problem.parts, problem.pads, tracks, vias), rough=rough)
+        pours = _poured(problem, tracks, vias, rough=rough)
         apart = _apart(problem, tracks, vias, pours)
         pieces = sum(len(p) for p in apart.values())
         if not apart or (least and pieces >= least):
@@ -254,15 +254,21 @@ def _joined(
         tracks, vias = tracks + more_tracks, vias + more_vias
 
 
+def _poured(
+    problem: Problem, tracks: tuple[Track, ...], vias: tuple[Via, ...], *, rough: bool = False
+) -> tuple[Pour, ...]:
+    return poured(Copper(problem.description, problem.parts, problem.pads, tracks, vias), rough=rough)
+
+
 def _finished(problem: Problem, board: Board, prices: Prices, seed: int) -> Board:
     """Return a roughly poured board with exact pours, without the copper that these make needless."""
     tracks, vias = _needed(problem, board.tracks, board.vias, board.pours)
-    pours = poured(Copper(problem.description, problem.parts, problem.pads, tracks, vias))
+    pours = _poured(problem, tracks, vias)
     if _apart(problem, tracks, vias, pours):  # by a neck, or a track taken away had widened one
         tracks, vias, pours = _joined(problem, board.tracks, board.vias, prices, seed, rough=False)
     needed = _needed(problem, tracks, vias, pours)
     if needed != (tracks, vias):  # a via may have met rough copper only
-        again = poured(Copper(problem.description, problem.parts, problem.pads, *needed))
+        again = _poured(problem, *needed)
         if len(_unrouted(problem, *needed, again)) <= len(_unrouted(problem, tracks, vias, pours)):
             tracks, vias, pours = *needed, again
     if not problem.description.rules.one_sided:
@@ -280,7 +286,7 @@ def _linked_up(problem: Problem, tracks: tuple[Track, ...], vias: tuple[Via, ...
     """Return the board with its runs on top made wire links, and poured round their lands."""
     whole = linked(problem.description, problem.parts, tracks, vias)
     problem = Problem(whole.description, whole.parts, problem.pitch)
-    pours = poured(Copper(whole.description, whole.parts, problem.pads, whole.tracks, whole.vias))
+    pours = _poured(problem, whole.tracks, whole.vias)
     return _closed(problem, whole.tracks, whole.vias, pours)
 
 
@@ -289,7 +295,7 @@ def _closed(problem: Problem, tracks: tuple[Track, ...], vias: tuple[Via, ...], 
     description, parts = problem.description, problem.parts
     if description.teardrops:
         tracks += teardrops(description, parts, tracks, vias)
-        pours = poured(Copper(description, parts, problem.pads, tracks, vias))
+        pours = _poured(problem, tracks, vias)
     unrouted = _unrouted(problem, tracks, vias, pours)
     return Board(description, description.outline, parts, tracks, vias, pours, unrouted)
 
