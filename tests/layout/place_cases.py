@@ -124,6 +124,17 @@ def surface_board(**more: Any) -> Description:
     return described(parts, nets, more.pop("outline", board(34, 26)), pours=("GND",), **more)
 
 
+def channels(count: int) -> Description:
+    """Return up to six like circuits of three parts each, hung on one chip."""
+    parts, nets = [("U1", "chip", "dip-8")], {"GND": "U1.8"}
+    for k in range(1, count + 1):
+        parts += [(f"R{k}", "resistor", "chip-0805-r"), (f"Q{k}", "transistor", "sot23")]
+        parts += [(f"D{k}", "capacitor", "chip-0805-c")]
+        nets |= {f"A{k}": f"U1.{k} R{k}.1", f"B{k}": f"R{k}.2 Q{k}.1", f"C{k}": f"Q{k}.3 D{k}.1"}
+        nets["GND"] += f" Q{k}.2 D{k}.2"
+    return described(parts, nets, board(60, 40))
+
+
 def random_board(count: int, seed: int, outline: Any, footprints: Sequence[str], **more: Any) -> Description:
     """Return `count` parts with random two- to four-pin nets."""
     chance = random.Random(seed)

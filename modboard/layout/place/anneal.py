@@ -1,7 +1,8 @@
 """Simulated annealing with the adaptive schedule, then a search of every place near where each part ended.
 
-Schedule: Betz and Rose (Field-Programmable Logic, 1997) after Lam and Delosme (DAC 1988).  Nothing is promised of
-the result but that the cost was weighed right; overlap is only priced, and must be looked for afterwards.
+Schedule: Betz and Rose (Field-Programmable Logic, 1997) after Lam and Delosme (DAC 1988), in two stages whose price of
+overlap grows as the temperature falls.  Nothing is promised of the result but that the cost was weighed right; overlap
+is only priced, and must be looked for afterwards.
 """
 
 from __future__ import annotations
@@ -12,11 +13,12 @@ import numpy as np
 
 from modboard.layout.place.kernels import Lengths, Pairs, Problem, State, compiled, draw
 from modboard.layout.place.moves import accept, middle, propose, put_back, refresh, swap, total_length, weigh_move
+from modboard.layout.place.teams import TEAM, draw_exchange, draw_step, make
 
 LOGARITHMS = 4096
 HOTTEST = 20.0  # times the deviation of the cost over random moves (Betz and Rose 1997)
 AIM = 0.44  # accepted share that the move window steers for (Lam and Delosme 1988)
-COLDEST = 0.005  # times the cost per net (Betz and Rose 1997)
+STEPS, EXCHANGES = 4, 4  # moves of several parts at once in a hundred, see teams.py
 SMALLEST_WINDOW = 0.7  # mm
 MOST_TEMPERATURES = 400
 NARROW = 2  # cells
@@ -48,7 +50,15 @@ def new_state(p: Problem, variant: Any, at: Any, seed: int) -> State:
         box=np.zeros(4, np.int64),
     )
     random = np.array([mixed or 1], np.uint64)
-    state = State(variant.astype(np.int64), at.astype(np.int64), pairs, lengths, random, np.zeros(7, np.int64))
+    state = State(
+        variant.astype(np.int64),
+        at.astype(np.int64),
+        pairs,
+        lengths,
+        random,
+        np.zeros(7, np.int64),
+        np.zeros((3, 2 * TEAM), np.int64),
+    )
     for _ in range(8):
         draw(state.random, 2)
     refresh(p, state)
@@ -56,8 +66,8 @@ def new_state(p: Problem, variant: Any, at: Any, seed: int) -> State:
 
 
 @compiled
-def deviation(p: Problem, s: State, price: float, extent: float, wander: bool) -> float:
-    """Return the standard deviation of the cost over random moves; they are made if `wander`, else taken back."""
+def deviation(p: Problem, s: State, price: float, extent: float) -> float:
+    """Make random moves, so that nothing is left of where parts stood; return the standard deviation of the cost."""
     mean, square, seen = 0.0, 0.0, 0
     for _ in range(30 * len(p.places.movable)):
         if not propose(p, s, extent):
@@ -67,14 +77,17 @@ def deviation(p: Problem, s: State, price: float, extent: float, wander: bool) -
         mean += delta
         square += delta * delta
         seen += 1
-        if wander:
-            accept(p, s)
-        else:
-            put_back(p, s)
+        accept(p, s)
     refresh(p, s)
     if seen == 0:
         return 0.0
     return float(np.sqrt(max(square / seen - (mean / seen) ** 2, 1e-6)))
+
+
+@compiled
+def per_net(p: Problem, s: State) -> float:
+    """Return the cost of length per net, of all nets together at least 1."""
+    return float(max(1.0, total_length(s.lengths.length)) / max(1, len(p.nets.weight)))
 
 
 @compiled
@@ -88,41 +101,66 @@ def next_temperature(temperature: float, share: float) -> float:
 
 
 @compiled
+def taken(p: Problem, s: State, window: float, price: float, temperature: float, thresholds: Any) -> int:
+    """Draw a move and make it if the temperature allows; return 1 if made, 0 if not, -1 if it led nowhere."""
+    kind = draw(s.random, 100)
+    if kind < STEPS + EXCHANGES:
+        count = draw_step(p, s, window) if kind < STEPS else draw_exchange(p, s)
+        if count == 0:
+            return -1
+        over, soft = make(p, s, count)
+        delta = soft + price * over
+        if delta <= 0.0 or delta < temperature * thresholds[draw(s.random, LOGARITHMS)]:
+            return 1
+        make(p, s, count)
+        return 0
+    if not propose(p, s, window):
+        return -1
+    over, soft = weigh_move(p, s)
+    delta = soft + price * over
+    if delta <= 0.0 or delta < temperature * thresholds[draw(s.random, LOGARITHMS)]:
+        accept(p, s)
+        return 1
+    put_back(p, s)
+    return 0
+
+
+@compiled
 def anneal(
-    p: Problem, s: State, thresholds: Any, effort: float, heat: float, price: float, growth: float, extent: float
+    p: Problem,
+    s: State,
+    thresholds: Any,
+    effort: float,
+    first: float,
+    last: float,
+    price: float,
+    growth: float,
+    window: float,
+    extent: float,
 ) -> None:
     """Anneal the state in place.
 
-    `effort` scales the moves per temperature (times parts^4/3), `heat` the first temperature (1 forgets where parts
-    stood), `price` is the first price of overlap per mm², which grows as the cooling to the power `growth`, `extent`
-    is the board's size, mm.
+    `effort` scales the moves per temperature (times parts^4/3), `first` is the first temperature and `last` the last as
+    a multiple of the cost per net, `price` the first price of overlap per mm², which grows as the cooling to the
+    power `growth`, `window` how far moves go at first and `extent` the board's size, mm.
     """
-    count = len(p.places.movable)
-    temperature = HOTTEST * heat * deviation(p, s, price, extent, heat >= 1.0)
-    if temperature == 0.0:
+    temperature = first
+    if temperature <= 0.0 or len(p.places.movable) == 0:
         return
-    start = temperature
-    window = extent * min(1.0, np.sqrt(heat))
-    moves = max(1, int(effort * count ** (4.0 / 3.0)))
+    moves = max(1, int(effort * len(p.places.movable) ** (4.0 / 3.0)))
     for _ in range(MOST_TEMPERATURES):
-        taken, tried = 0, 0
-        now = price * (start / temperature) ** growth
+        made, tried = 0, 0
+        now = price * (first / temperature) ** growth
         for _ in range(moves):
-            if not propose(p, s, window):
-                continue
-            tried += 1
-            over, soft = weigh_move(p, s)
-            delta = soft + now * over
-            if delta <= 0.0 or delta < temperature * thresholds[draw(s.random, LOGARITHMS)]:
-                accept(p, s)
-                taken += 1
-            else:
-                put_back(p, s)
-        share = taken / max(1, tried)
+            done = taken(p, s, window, now, temperature, thresholds)
+            if done >= 0:
+                tried += 1
+                made += done
+        share = made / max(1, tried)
         temperature = next_temperature(temperature, share)
         window = min(max(window * (1.0 - AIM + share), SMALLEST_WINDOW), extent)
         refresh(p, s)
-        if temperature < COLDEST * max(1.0, total_length(s.lengths.length)) / max(1, len(p.nets.weight)):
+        if temperature < last * per_net(p, s):
             break
 
 

@@ -170,11 +170,13 @@ def build(
             touch_first=starts([len(t) for t in touching]),
             touch=np.array([net for t in touching for net in t], dtype=np.int64),
             pin_first=pin_first,
+            part=np.repeat(np.arange(len(description.parts), dtype=np.int64), np.diff(pin_first)),
             offset_first=starts([len(o) for o in offsets]),
             offset=np.vstack(offsets),
         ),
         Places(
             movable=np.nonzero(~np.asarray(fixed, dtype=bool))[0].astype(np.int64),
+            free=(~np.asarray(fixed, dtype=bool)).astype(np.uint8),
             variant_first=starts([len(o) for o in options]),
             variant_map=np.array([maps[id(s)] for s in variants], dtype=np.int64),
             map_first=starts([s.cells.size for s in unique]),

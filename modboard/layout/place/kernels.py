@@ -67,6 +67,7 @@ class Nets(NamedTuple):
     touch_first: Any
     touch: Any  # nets of each part
     pin_first: Any  # of each part
+    part: Any  # of each pin
     offset_first: Any  # of each variant
     offset: Any  # of the pins of a variant from its origin
 
@@ -75,6 +76,7 @@ class Places(NamedTuple):
     """Where the parts may stand."""
 
     movable: Any  # numbers of the parts that may move
+    free: Any  # 1 for these, 0 for the others
     variant_first: Any
     variant_map: Any
     map_first: Any
@@ -138,6 +140,7 @@ class State(NamedTuple):
     lengths: Lengths
     random: Any  # generator state
     move: Any  # being weighed: a, its new variant and site, b or -1, its new variant and site, stamp
+    team: Any  # parts that move together, and to which variants and sites
 
 
 @compiled

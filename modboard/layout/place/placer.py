@@ -12,7 +12,7 @@ import numpy as np
 from modboard.describe.model import AtEdge, Description, Near, Part
 from modboard.errors import DesignError, ModboardError
 from modboard.layout.board import PlacedPart
-from modboard.layout.place.anneal import anneal, new_state, settle, threshold_table
+from modboard.layout.place.anneal import HOTTEST, anneal, deviation, new_state, per_net, settle, threshold_table
 from modboard.layout.place.arrays import build, elbow_room, gap_between
 from modboard.layout.place.complaints import check_area, check_fixed, no_room_message, nowhere_message
 from modboard.layout.place.congestion import Congestion
@@ -45,15 +45,18 @@ class Trial:
 
 
 TRIALS = (
-    Trial(COARSE, 6.0, 3, 0.05),
-    Trial(FINE, 10.0, 2, 0.2),
-    Trial(FINE, 20.0, 2, 3.0),
-    Trial(FINE, 30.0, 4, 30.0),
+    Trial(COARSE, 6.0, 3, 0.01),
+    Trial(FINE, 10.0, 2, 0.05),
+    Trial(FINE, 20.0, 2, 0.3),
+    Trial(FINE, 30.0, 4, 3.0),
 )
-GROWTH = 0.6  # exponent of the cooling with which the price of overlap grows
-AGAIN = (3.0, 0.002, 10.0)  # effort, heat and price of a second, cool annealing that clears what still overlaps
+GROWTH = 0.5, 1.2  # exponents of the cooling with which the price of overlap grows, while hot and while warm
+WARM = 0.3  # times the cost per net: below this temperature overlaps are cleared rather than nets shortened
+COLDEST = 0.005  # times the cost per net (Betz and Rose 1997)
+WARM_EFFORT, WARM_PRICE, WARM_WINDOW = 10.0, 100.0, 3.0  # moves per temperature; times the trial's price; mm
 SEARCH = 2.54, 10  # mm and cells: how far the last search looks round each part, whichever is less
 SHAKES, ROUNDS = 5, 9
+VAIN, LESS = 2, 0.9  # so many shakes one after the other that leave more than such a share of the overlap are enough
 MUCH, LITTLE = 20.0, 0.5  # mm² of overlap after annealing: hopeless on a coarse lattice; gone after a search
 MANY, FEW = 50, 16  # parts; beyond many fewer and shorter annealings are long enough, up to few more are cheap
 
@@ -182,8 +185,9 @@ def solve(
     rough: list[tuple[float, float, int, State]] = []
     for start in range(starts):
         state = scatter(problem, seed + start)
-        anneal(problem, state, thresholds, effort, 1.0, trial.price, GROWTH, extent)
-        anneal(problem, state, thresholds, *AGAIN, GROWTH, extent)
+        hot = HOTTEST * deviation(problem, state, trial.price, extent)
+        anneal(problem, state, thresholds, effort, hot, WARM, trial.price, GROWTH[0], extent, extent)
+        cool(problem, state, thresholds, WARM_PRICE * trial.price, extent)
         over, cost = totals(problem, state)
         rough.append((over, cost, start, state))
         if over > MUCH and trial.pitch == COARSE:
@@ -192,7 +196,7 @@ def solve(
     best: tuple[float, float, State, Any] | None = None
     for _, _, _, state in rough[: 1 + len(rough) // 3]:
         settle(problem, state, HARD, reach, ROUNDS)
-        over, cost = clear(problem, state, thresholds, reach, extent)
+        over, cost = clear(problem, state, thresholds, WARM_PRICE * trial.price, reach, extent)
         at = problem.places.site[state.at] if over == 0.0 else eased(problem, state)
         over = over if at is None else 0.0
         if best is None or (over, cost) < best[:2]:
@@ -211,17 +215,27 @@ def scaled(trial: Trial, count: int) -> tuple[float, int]:
     return trial.effort, trial.starts * (2 if count <= FEW else 1)
 
 
-def clear(problem: Problem, state: State, thresholds: Any, reach: int, extent: float) -> tuple[float, float]:
-    """Shake out what still overlaps, at ever higher prices; return (overlap, cost)."""
+def cool(problem: Problem, state: State, thresholds: Any, price: float, extent: float) -> None:
+    """Cool a warm arrangement, the price of overlap growing until hardly any is left."""
+    warm = WARM * per_net(problem, state)
+    anneal(problem, state, thresholds, WARM_EFFORT, warm, COLDEST, price, GROWTH[1], WARM_WINDOW, extent)
+
+
+def clear(
+    problem: Problem, state: State, thresholds: Any, price: float, reach: int, extent: float
+) -> tuple[float, float]:
+    """Shake out what still overlaps, at ever higher first prices; return (overlap, cost)."""
     over, cost = totals(problem, state)
-    effort, heat, price = AGAIN
+    vain = 0
     for _ in range(SHAKES):
-        if over == 0.0:
+        if over == 0.0 or vain == VAIN:
             break
+        before = over
         price *= 4.0
-        anneal(problem, state, thresholds, effort, heat, price, GROWTH, extent)
+        cool(problem, state, thresholds, price, extent)
         settle(problem, state, HARD, reach, ROUNDS)
         over, cost = totals(problem, state)
+        vain = 0 if over < LESS * before else vain + 1
     return over, cost
 
 
