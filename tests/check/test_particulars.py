@@ -172,3 +172,14 @@ def test_a_mark_turned_about_its_land_counts_and_its_ink_is_looked_for() -> None
     layers = tuple(rest if layer is legend else layer for layer in artwork.layers)
     blank = replace(artwork, layers=layers)
     assert [f.rule for f in check(board, blank) if f.rule.startswith("mark-")] == ["mark-unplaced"]
+
+
+def test_neck_that_a_track_of_the_net_fills_is_the_affair_of_the_track() -> None:
+    discs = [shapely.Point(15 + side * 1.12, 15).buffer(1.0, quad_segs=256) for side in (-1, 1)]
+    area = pour("A", shapely.box(5, 5, 25, 25).difference(shapely.union_all(discs)))  # 0.24 between the two
+    (found,) = findings(scene(bottom=[area], nets=[A]), "pour-neck")
+    assert found.measured == pytest.approx(0.24, abs=2.1e-3)
+    through = track("A", (15, 12), (15, 18), width=0.24)
+    assert findings(scene(bottom=[area, through], nets=[A]), "pour-neck") == []
+    beside = track("A", (12, 18), (18, 18), width=0.24)
+    assert len(findings(scene(bottom=[area, beside], nets=[A]), "pour-neck")) == 1
