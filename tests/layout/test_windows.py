@@ -8,7 +8,7 @@ import pytest
 from modboard import Cavity, Design
 from modboard.describe.model import Description, Opening
 from modboard.layout.place import place
-from modboard.layout.place.windows import OUT_OF_LINE, beside_windows, shared_out
+from modboard.layout.place.windows import OUT_OF_LINE, beside_windows, in_own_window, shared_out
 
 
 def described(*openings: tuple[str, float, float], parts: str = "J1", along: float | None = None) -> Description:
@@ -48,6 +48,17 @@ def test_cost_of_standing_beside_a_window_by_hand() -> None:
     cost = beside_windows(board, part, "right", np.array([20.0, 24.5, 15.5, 26.5, 31.0]), 10.0)
     # Off by 2 mm more at 26.5, and 33 - 26.5 = 6.5 < 2 + 5 by 0.5 mm in the other; at 31: 6.5 out, 5 within.
     assert cost == pytest.approx([0.0, 0.0, 0.0, OUT_OF_LINE * 2.5, OUT_OF_LINE * 11.5])
+
+
+def test_places_out_of_the_own_window_are_not_looked_at_where_there_are_others() -> None:
+    board = described(("slot", 20.0, 20.0))
+    part = board.parts[0]
+    middles, every = np.array([20.0, 24.5, 15.5, 26.5, 31.0]), np.ones(5, bool)
+    assert in_own_window(board, part, "right", middles, 10.0, every).tolist() == [True, True, True, False, False]
+    outside = np.array([False, False, False, True, True])
+    assert in_own_window(board, part, "right", middles, 10.0, outside).tolist() == [False, False, False, True, False]
+    assert in_own_window(board, part, "left", middles, 10.0, every).all()  # no opening there
+    assert not in_own_window(board, part, "right", middles, 10.0, ~every).any()
 
 
 def test_a_connector_at_an_edge_comes_to_stand_in_its_window() -> None:

@@ -14,7 +14,7 @@ from modboard.geometry import Position
 from modboard.layout.place.edges import Stance, edge_beside, outward, profile, reach_out, span_along, upright
 from modboard.layout.place.room import Limit, Room, edges_of
 from modboard.layout.place.standing import Standing, hull_points
-from modboard.layout.place.windows import beside_windows
+from modboard.layout.place.windows import beside_windows, in_own_window
 
 BACK_FROM_WALL = 2.0  # cost per mm that a part at an edge stands back where the outline does
 NOTCH = 1.0  # mm; further back than this is not at the edge but in a notch, taken only if nothing else is free
@@ -101,7 +101,9 @@ def edge_sites(room: Room, standing: Standing, wish: AtEdge, lattice: Lattice) -
             ok = ok & better if (ok & better).any() else ok
     if wish.along is None and standing.body_box is not None:
         start, end = span_along(standing.body_box, wish.wall)
-        cost = cost + beside_windows(description, standing.part, wish.wall, steps + (start + end) / 2, end - start)
+        facing = (description, standing.part, wish.wall, steps + (start + end) / 2, end - start)
+        cost = cost + beside_windows(*facing)
+        ok = in_own_window(*facing, ok)
     shape = (len(steps), 1) if axis == 1 else (1, len(steps))
     frame = (0.0, float(steps[0]), lattice.pitch) if axis == 1 else (float(steps[0]), 0.0, lattice.pitch)
     grids = xy[:, 0].reshape(shape), xy[:, 1].reshape(shape)

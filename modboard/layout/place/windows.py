@@ -10,6 +10,7 @@ from modboard.describe.model import AtEdge, CavityModel, Description, Opening, P
 from modboard.layout.place.wishes import wish_of
 
 OUT_OF_LINE = 8.0  # cost per mm that a part stands beside the window it ought to be in, or within another's
+SAME = 1e-6  # mm
 
 
 def longest(part: Part) -> float:
@@ -58,6 +59,18 @@ def beside_windows(description: Description, part: Part, wall: Wall, middles: An
         else:
             cost += OUT_OF_LINE * np.maximum(opening.width / 2 + span / 2 - off, 0.0)
     return cost
+
+
+def in_own_window(description: Description, part: Part, wall: Wall, middles: Any, span: float, among: Any) -> Any:
+    """Return which (n,) of the places `among` (n,) leave the part in the window it is to face, or nearest to that.
+
+    All of them if it has no window, or if there is no place.
+    """
+    own = shared_out(description, wall).get(part.reference)
+    if description.cavity is None or own is None or not among.any():
+        return among
+    beside = np.maximum(np.abs(middles - own.centre) - room_to_stand(description.cavity, own, span), 0.0)
+    return among & (beside <= beside[among].min() + SAME)
 
 
 def room_to_stand(cavity: CavityModel, opening: Opening, span: float) -> float:
