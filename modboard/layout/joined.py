@@ -102,7 +102,7 @@ def spare(items: Sequence[Item], relief: float) -> set[int]:
     """Return tracks and vias of one net (positions in `items`) that can all be left out and nothing comes apart.
 
     Long ones go first.  Pads and pieces of pour that are one piece of copper stay so, and a track stays where a pad
-    would be held by less than `LEAST_SPOKES` spokes and tracks across its thermal relief (mm).
+    would be held by less than `LEAST_SPOKES` spokes, and tracks that lead on, across its thermal relief (mm).
     """
     pairs = touching(items)
     stays = [k for k, item in enumerate(items) if isinstance(item, Pad | Pour)]
@@ -117,24 +117,32 @@ def spare(items: Sequence[Item], relief: float) -> set[int]:
         k: item.shape.grown(relief / 2).polygon().exterior for k, item in enumerate(items) if isinstance(item, Pad)
     }
 
+    def led_to(k: int) -> set[int]:
+        """Return the pads and pours that item `k`, a track or via, or a chain of these from it on, touches."""
+        found, chain = set(), [k]
+        seen = {k}
+        while chain:
+            for j in touches.get(chain.pop(), ()):
+                if isinstance(items[j], Pad | Pour):
+                    found.add(j)
+                elif j not in seen and j not in gone:
+                    seen.add(j)
+                    chain.append(j)
+        return found
+
     def held(k: int) -> int:
         ring, pad = rings[k], items[k]
+        holding = [j for j in touches.get(k, ()) if j not in gone]
+        holding = [j for j in holding if isinstance(items[j], Pad | Pour) or led_to(j) - {k}]
         count = 0
         for layer in layers_of(pad):
-            copper = [
-                shape_of(items[j]).polygon()
-                for j in touches.get(k, ())
-                if j not in gone and layer in layers_of(items[j])
-            ]
+            copper = [shape_of(items[j]).polygon() for j in holding if layer in layers_of(items[j])]
             crossed = shapely.line_merge(ring.intersection(shapely.union_all(copper)))
             count += sum(part.length > 0 for part in shapely.get_parts(crossed))
         return count
 
     touches = _beside(pairs)
-    poured_in = [k for k in rings if any(isinstance(items[j], Pour) for j in touches.get(k, ()))]
-
-    def starved(gone_now: int) -> bool:
-        return any(k in poured_in and held(k) < LEAST_SPOKES for k in touches.get(gone_now, ()))
+    poured_in = {k for k in rings if any(isinstance(items[j], Pour) for j in touches.get(k, ()))}
 
     whole = apart()
     loose = [k for k, item in enumerate(items) if isinstance(item, Track | Via)]
@@ -144,8 +152,9 @@ def spare(items: Sequence[Item], relief: float) -> set[int]:
         before = len(gone)
         for k in loose:
             if k not in gone:
+                holds = {pad: held(pad) for pad in led_to(k) & poured_in}
                 gone.add(k)
-                if apart() > whole or starved(k):
+                if apart() > whole or any(held(p) < min(LEAST_SPOKES, had) for p, had in holds.items()):
                     gone.remove(k)
     return gone
 

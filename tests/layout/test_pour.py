@@ -15,7 +15,7 @@ from modboard.describe.model import Net, Part
 from modboard.geometry import Shape
 from modboard.layout import pour as pouring
 from modboard.layout.board import PlacedPart, Pour, Track, Via
-from modboard.layout.joined import groups, trimmed
+from modboard.layout.joined import groups, spare, trimmed
 from modboard.layout.pour import LEAST_AREA, MARGIN, Copper, poured
 from modboard.layout.route.router import Effort, route
 from tests import sample
@@ -139,6 +139,23 @@ def test_a_tail_that_leads_nowhere_is_cut_back_to_what_the_track_passes() -> Non
         assert trimmed([near, far, long, down, end]) == [near, far, long, down, end]
     alone = Track("N", "top", ((20.0, 0.0), (25.0, 0.0)), 0.25)
     assert trimmed([near, alone]) == [near, alone]
+
+
+def test_a_chain_of_tracks_that_holds_a_pad_stays_whole_and_a_stub_goes() -> None:
+    # The pad has one spoke to the pour on the bottom; a chain of two tracks on top and a via are its second way there.
+    part = Part("R1", "test", None, "", sample.axial(), sample.SITE)
+    pad = replace(PlacedPart(part, (0.0, 0.0), 0.0).pads({("R1", "1"): "N"})[0], at=(5.0, 5.0))
+    flood = shapely.box(0.0, 0.0, 30.0, 30.0).difference(shapely.Point(5.0, 5.0).buffer(1.4))
+    pour = Pour("N", "bottom", shapely.union_all([flood, shapely.box(5.0, 4.8, 7.0, 5.2)]))
+    chain = [
+        Track("N", "top", ((5.0, 5.0), (5.0, 9.0)), 0.4),
+        Track("N", "top", ((5.0, 9.0), (9.0, 9.0)), 0.4),
+        Via("N", (9.0, 9.0), 1.1, 0.6),
+    ]
+    assert spare([pad, pour, *chain], 0.4) == set()
+    assert spare([pad, pour, chain[0]], 0.4) == {2}  # leads nowhere, and holds nothing
+    other = replace(pour, area=pour.area.union(shapely.box(3.0, 4.8, 5.0, 5.2)))
+    assert spare([pad, other, *chain], 0.4) == {2, 3, 4}  # two spokes are enough
 
 
 def test_a_square_land_and_the_spokes_of_a_pour_are_one_piece() -> None:
