@@ -1,7 +1,12 @@
-"""Copper gap and shorts: copper of different nets must keep apart, by the larger of the gaps that the two nets ask."""
+"""Copper gap and shorts: copper of different nets must keep apart, by the larger of the gaps that the two nets ask.
+
+A net's gap is for the greatest volts it has to any other.  Two lands of one part, which nobody can move apart, need
+what the volts between these two ask, if those are known.
+"""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from itertools import combinations
 
@@ -37,6 +42,7 @@ VOLTAGE_GAP = Rule(
     "ask for a larger gap at one of the nets, or correct their volts=",
     source="IPC-2221, table 6-1",
 )
+LANDS_APART = "give both nets their volts=, without which the worst is assumed, or take a part with lands farther apart"
 RULES = (COPPER_GAP, SHORT, VOLTAGE_GAP)
 
 
@@ -44,8 +50,13 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
     """Measure every pair of copper items that are near each other and belong to different nets."""
     worst: dict[object, tuple[float, float, LayerCopper, int, int, set[str]]] = {}
     for layer in seen.copper.layers.values():
-        for i, j, gap, required in different_nets(layer):
+        for i, j, gap, asked in different_nets(layer):
             one, other = layer.items[i], layer.items[j]
+            required = asked
+            if of_one_part(one, other):
+                required = min(asked, gap_of_lands(seen, one.net, other.net))
+                if gap >= required - TOLERANCE:
+                    continue
             # Only what lies on both layers can be near to one thing twice.
             twice = isinstance(one.feature, Flash | Drill) or isinstance(other.feature, Flash | Drill)
             pair: object = frozenset((one.thing, other.thing)) if twice else (layer.layer, i, j)
@@ -60,6 +71,25 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
     for at, (gap, required, layer, i, j, layers) in zip(places, pairs, strict=True):
         yield found(seen, at, gap, required, layer.items[i], layer.items[j], layers)
     yield from volts_apart(seen)
+
+
+def gap_of_lands(seen: Inspection, one: str, other: str) -> float:
+    """Return the gap (mm) that two lands of one part need by the rules, by what was asked and by their volts.
+
+    Infinity if nobody knows between which volts either net may be.
+    """
+    swings = [seen.wiring.swing(name) for name in (one, other)]
+    if swings[0] is None or swings[1] is None:
+        return math.inf
+    (low, high), (low2, high2) = swings[0], swings[1]
+    nets = [seen.nets[name] for name in (one, other)]
+    asked = max((net.gap for net in nets if not net.gap_by_volts), default=0.0)
+    return max(seen.rules.gap, asked, spacing(max(high - low2, high2 - low), column_of(seen)))
+
+
+def column_of(seen: Inspection) -> Column:
+    """Return the column of IPC-2221 table 6-1 that the board's outsides belong to."""
+    return "B4" if seen.rules.mask else "B2"
 
 
 def different_nets(layer: LayerCopper) -> Iterator[tuple[int, int, float, float]]:
@@ -88,7 +118,13 @@ def found(
     message = f"copper of {nets} is {gap:.3f} mm apart, {required - gap:.3f} mm too close"
     asking = [seen.nets[i.net] for i in (one, other) if i.net in seen.nets and seen.nets[i.net].gap >= required]
     source = asking[0].gap_reason if asking and required > seen.rules.gap else ""
-    return COPPER_GAP.finding(seen.rules, at, where, message, gap, required, source=source)
+    cure = LANDS_APART if of_one_part(one, other) else ""
+    return COPPER_GAP.finding(seen.rules, at, where, message, gap, required, source=source, cure=cure)
+
+
+def of_one_part(one: CopperItem, other: CopperItem) -> bool:
+    """Tell whether two items are lands of one part."""
+    return one.is_pad and other.is_pad and one.feature.owner.reference == other.feature.owner.reference
 
 
 def volts_apart(seen: Inspection) -> Iterator[Finding]:
@@ -96,18 +132,17 @@ def volts_apart(seen: Inspection) -> Iterator[Finding]:
 
     A net whose volts nobody knows counts as 0 V, as it did when the gaps were given.
     """
-    column: Column = "B4" if seen.rules.mask else "B2"
     volts = {net.name: seen.wiring.volts(net.name) or net.volts or 0.0 for net in seen.description.nets}
     worst: dict[str, tuple[float, str, float, float, float]] = {}
     for one, other in combinations(seen.description.nets, 2):
-        across = abs(volts[one.name] - volts[other.name])
+        between = abs(volts[one.name] - volts[other.name])
         if one.ac or other.ac:
-            across = abs(volts[one.name]) + abs(volts[other.name])
-        need, given = spacing(across, column), max(seen.rules.gap, one.gap, other.gap)
+            between = abs(volts[one.name]) + abs(volts[other.name])
+        need, given = spacing(between, column_of(seen)), max(seen.rules.gap, one.gap, other.gap)
         if given < need - TOLERANCE:
             live = max((one, other), key=lambda net: (abs(volts[net.name]), net.name)).name
-            found_here = (need - given, f"between the nets {one.name} and {other.name}", across, given, need)
+            found_here = (need - given, f"between the nets {one.name} and {other.name}", between, given, need)
             worst[live] = max(worst.get(live, found_here), found_here)
-    for _, where, across, given, need in worst.values():
-        message = f"{across:g} V between the nets ask {need:.3f} mm of gap, they are given {given:.3f} mm"
+    for _, where, between, given, need in worst.values():
+        message = f"{between:g} V between the nets ask {need:.3f} mm of gap, they are given {given:.3f} mm"
         yield VOLTAGE_GAP.finding(seen.rules, None, where, message, given, need)

@@ -60,6 +60,7 @@ class Net:
     quiet: bool = False  # kept rules.quiet_gap from noisy nets, but for the neighbourhood of parts that both are on
     noisy: bool = False
     ac: bool = False  # alternating: as far below ground as above
+    gap_by_volts: bool = False  # `gap` comes from the greatest volts between this net and any other
 
 
 @dataclass(frozen=True)

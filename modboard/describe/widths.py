@@ -42,6 +42,7 @@ def resolve(said: NetSaid, pins: tuple[PinRef, ...], rules: Rules, spread: float
         bool(said.fact("quiet")),
         bool(said.fact("noisy")),
         said.fact("ac_volts") is not None,
+        gap_reason not in (f"rule {rules.name}", "asked for"),
     )
     return net, tuple(n for n in (width_note, gap_note) if n)
 

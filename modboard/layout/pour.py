@@ -221,6 +221,8 @@ def _spokes(pad: Pad, gap: float, width: float, room: Any, solid: Any) -> list[A
             shape = stroke((pad.at, end), wide).polygon(8)
             landing = Shape(shapely.Point(end), wide / 2).polygon(8)
             fits = solid.covers(landing) and room.covers(shape.difference(outside))
+            if fits and not room.covers(shape):  # its own land may be nearer to others than the pour may be
+                shape = shape.intersection(room)
             tried[turn, wide] = shape if fits else None
         return tried[turn, wide]
 

@@ -1,7 +1,8 @@
 """How the tool does on the circuits of `tests/circuits`: one row per circuit and seed, and a total.
 
-Run it as ``python -m tests.benchmarks.circuits [--seeds 3] [--rules home] [--pictures FOLDER] [names…]``.  Each run is
-the tool's own chain (load, lay out, draw, check), timed step by step; kernels are compiled before the first row.
+Run it as ``python -m tests.benchmarks.circuits [--seeds 3] [--rules home] [--one-sided] [--pictures FOLDER] [names…]``.
+Each run is the tool's own chain (load, lay out, draw, check), timed step by step; kernels are compiled before the
+first row.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ import modboard
 from modboard.describe.design import Design
 from modboard.describe.load import load
 from modboard.describe.model import Description
+from modboard.describe.one_sided import one_sided
 from modboard.errors import ModboardError
 from modboard.layout import layout
 from modboard.make import Made, Steps, prove
@@ -92,13 +94,15 @@ def at_rules(rules: str | None) -> Iterator[None]:
         vars(modboard).pop("Design", None)
 
 
-def run(name: str, seed: int, rules: str | None = None) -> tuple[Row, Made | None]:
+def run(name: str, seed: int, rules: str | None = None, single: bool = False) -> tuple[Row, Made | None]:
     """Take one circuit through load, lay out, draw and check; a ModboardError comes back in the row."""
     steps = Steps()
     begun = time.perf_counter()
     with at_rules(rules):
         design = load(FOLDER / f"{name}.py")
     description = replace(design.described(), seed=seed)
+    if single:
+        description = one_sided(description)
     loaded = time.perf_counter()
     pads = sum(len(part.footprint.lands) for part in description.parts)
     facts = (name, seed, len(description.parts), pads, area_ratio(description))
@@ -126,6 +130,7 @@ def options(about: str) -> argparse.ArgumentParser:
     parser.add_argument("names", nargs="*", metavar="name", help="circuits to run; all if none is named")
     parser.add_argument("--seeds", type=int, default=1, help="run seeds 1 to this")
     parser.add_argument("--rules", choices=("pool", "fine", "home"), help="rules to make them at")
+    parser.add_argument("--one-sided", action="store_true", help="with all copper at the bottom, and wire links")
     return parser
 
 
@@ -144,7 +149,7 @@ def runs(asked: argparse.Namespace) -> Iterator[tuple[Row, Made | None]]:
     run("regulator_78l05", 1)
     for name in asked.names:
         for seed in range(1, asked.seeds + 1):
-            yield run(name, seed, asked.rules)
+            yield run(name, seed, asked.rules, asked.one_sided)
 
 
 def main() -> None:
