@@ -118,7 +118,7 @@ def found(
     message = f"copper of {nets} is {gap:.3f} mm apart, {required - gap:.3f} mm too close"
     asking = [seen.nets[i.net] for i in (one, other) if i.net in seen.nets and seen.nets[i.net].gap >= required]
     source = asking[0].gap_reason if asking and required > seen.rules.gap else ""
-    cure = LANDS_APART if of_one_part(one, other) else ""
+    cure = LANDS_APART if of_one_part(one, other) and required > seen.rules.gap else ""
     return COPPER_GAP.finding(seen.rules, at, where, message, gap, required, source=source, cure=cure)
 
 
