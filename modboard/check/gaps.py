@@ -78,13 +78,12 @@ def gap_of_lands(seen: Inspection, one: str, other: str) -> float:
 
     Infinity if nobody knows between which volts either net may be.
     """
-    swings = [seen.wiring.swing(name) for name in (one, other)]
-    if swings[0] is None or swings[1] is None:
+    volts = seen.wiring.between(one, other)
+    if volts is None:
         return math.inf
-    (low, high), (low2, high2) = swings[0], swings[1]
     nets = [seen.nets[name] for name in (one, other)]
     asked = max((net.gap for net in nets if not net.gap_by_volts), default=0.0)
-    return max(seen.rules.gap, asked, spacing(max(high - low2, high2 - low), column_of(seen)))
+    return max(seen.rules.gap, asked, spacing(volts, column_of(seen)))
 
 
 def column_of(seen: Inspection) -> Column:

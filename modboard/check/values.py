@@ -142,14 +142,8 @@ def effective_across(seen: Inspection, part: Part) -> float | None:
 
 
 def volts_across(seen: Inspection, part: Part) -> float | None:
-    """Return the greatest voltage (V) that can stand across a part of two pins; None if nobody knows.
-
-    Where nets swing, what stands across the part may be either net's volts or, if their signs differ, both together.
-    """
+    """Return the greatest voltage (V) that can stand across a part of two pins; None if nobody knows."""
     contacts = [c for c in seen.wiring.by_part[part.reference] if c.net]
     if len(contacts) != 2 or contacts[0].net == contacts[1].net:
         return None
-    one, other = (seen.wiring.swing(c.net) for c in contacts)
-    if one is None or other is None:
-        return None
-    return max(one[1] - other[0], other[1] - one[0])
+    return seen.wiring.between(contacts[0].net, contacts[1].net)

@@ -96,6 +96,14 @@ class Wiring:
             return (volts, volts)
         return (min(0.0, volts), max(0.0, volts))
 
+    def between(self, one: str, other: str) -> float | None:
+        """Return the greatest voltage (V) that can be between two nets; None if nobody knows.
+
+        Where nets swing, that may be either net's volts or, if their signs differ, both together.
+        """
+        a, b = self.swing(one), self.swing(other)
+        return None if a is None or b is None else max(a[1] - b[0], b[1] - a[0])
+
     def is_negative(self, net: str) -> bool:
         """Tell whether a net is a negative rail, by its name or because a negative regulator stands on it."""
         if self.is_ground(net):
