@@ -101,12 +101,14 @@ def test_edge_beside_takes_the_nearer_edge_of_a_step() -> None:
     assert edge_beside(profile(stepped, "top"), 1.0, 18.0) == pytest.approx(10.0)
 
 
+@pytest.mark.parametrize("elbow_room", [1.0, 0.0])
 @pytest.mark.parametrize("make", [buffer_amplifier, surface_board])
-def test_cost_kept_move_by_move_is_the_cost_worked_out_anew(make: object) -> None:
+def test_cost_kept_move_by_move_is_the_cost_worked_out_anew(make: object, elbow_room: float) -> None:
     description = make()  # type: ignore[operator]
     room = Room(description, ())
     pulls = [*net_pulls(description), *decoupling_pulls(description)]
     _, problem = pose(description, room, [None] * len(description.parts), pulls, COARSE, None, 0.0)
+    problem = problem._replace(yards=problem.yards._replace(halo=elbow_room * problem.yards.halo))
     places = problem.places
     first = [int(places.variant_first[i]) for i in range(len(description.parts))]
     sites = [int(places.site_first[places.variant_map[v]]) + 3 * i for i, v in enumerate(first)]
