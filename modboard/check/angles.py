@@ -133,9 +133,10 @@ def crossing(pieces: list[Piece], tree: shapely.STRtree) -> Iterator[tuple[Knot,
     for i, j in zip(one.tolist(), other.tolist(), strict=True):
         if i < j and pieces[i].net == pieces[j].net:
             point = shapely.intersection(lines[i], lines[j])
-            if point.geom_type == "Point":
+            at = (pieces[i].net, *knot((point.x, point.y))) if point.geom_type == "Point" else None
+            if at and at not in (*pieces[i].knots, *pieces[j].knots):  # a rounding past an end is no crossing
                 ways = {way for k in (i, j) for way in (pieces[k].way, opposite(pieces[k].way))}
-                yield (pieces[i].net, *knot((point.x, point.y))), ways
+                yield at, ways
 
 
 def narrowest(ways: list[float]) -> float:

@@ -183,3 +183,11 @@ def test_neck_that_a_track_of_the_net_fills_is_the_affair_of_the_track() -> None
     assert findings(scene(bottom=[area, through], nets=[A]), "pour-neck") == []
     beside = track("A", (12, 18), (18, 18), width=0.24)
     assert len(findings(scene(bottom=[area, beside], nets=[A]), "pour-neck")) == 1
+
+
+def test_branch_that_rounding_leads_past_its_joint_is_no_crossing() -> None:
+    host = track("A", (11.303, 15.24), (12.573, 13.97), (12.573, 11.568629), width=0.4)
+    branch = track("A", (15.875, 17.526), (12.446, 14.097), width=0.4)
+    assert findings(scene(bottom=[host, branch], nets=[A]), "acute-angle") == []
+    beyond = track("A", (15.875, 17.526), (11.946, 13.597), width=0.4)
+    assert findings(scene(bottom=[host, beyond], nets=[A]), "acute-angle") != []
