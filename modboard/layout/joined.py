@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -11,6 +12,7 @@ from shapely.ops import substring
 
 from modboard.geometry import TOLERANCE, Shape
 from modboard.layout.board import COPPER_LAYERS, CopperLayer, Pad, Pour, Track, Via
+from modboard.layout.held import crossings, ring_round
 from modboard.layout.pour import LEAST_SPOKES
 
 Item = Pad | Track | Via | Pour
@@ -113,9 +115,7 @@ def spare(items: Sequence[Item], relief: float) -> set[int]:
         root = _rooted(len(items), kept)
         return len({root[k] for k in stays})
 
-    rings = {
-        k: item.shape.grown(relief / 2).polygon().exterior for k, item in enumerate(items) if isinstance(item, Pad)
-    }
+    rings = {k: ring_round(item, relief) for k, item in enumerate(items) if isinstance(item, Pad)}
 
     def led_to(k: int) -> set[int]:
         """Return the pads and pours that item `k`, a track or via, or a chain of these from it on, touches."""
@@ -137,8 +137,7 @@ def spare(items: Sequence[Item], relief: float) -> set[int]:
         count = 0
         for layer in layers_of(pad):
             copper = [shape_of(items[j]).polygon() for j in holding if layer in layers_of(items[j])]
-            crossed = shapely.line_merge(ring.intersection(shapely.union_all(copper)))
-            count += sum(part.length > 0 for part in shapely.get_parts(crossed))
+            count += crossings(ring, copper, math.inf)
         return count
 
     touches = _beside(pairs)

@@ -72,6 +72,11 @@ class Found:
         """Tell whether there is a board with nothing open."""
         return self.best is not None and not self.best.board.unrouted
 
+    @property
+    def sound(self) -> bool:
+        """Tell whether there is a board with nothing open and every lead in a pour held as it should be."""
+        return self.whole and self.best is not None and not self.best.loose
+
     def take(self, outcome: Outcome) -> None:
         """Keep the outcome if it is better than what there is."""
         if self.best is None or rank(outcome) < rank(self.best):
@@ -161,6 +166,9 @@ def _all_rounds(
             crowding = congestion(sketches[_promising(sketches)[0]])
             more = range(first + round_.sketches, first + round_.sketches + round_.more)
             sketches |= _sketches(description, more, round_, crowding, run, found)
+        if found.whole and not found.sound:
+            found.say(f"sketching {round_.sketches} more, for a pour holds leads of the best by one spoke only")
+            _sketches(description, range(first + 50, first + 50 + round_.sketches), round_, crowding, run, found)
         if found.whole:
             return
         chosen = _promising(sketches)[: round_.finals]
@@ -172,6 +180,9 @@ def _all_rounds(
         assert found.best is not None
         walled = [look.walled for look in sketches.values()]
         if found.whole or _hopeless(description, found, walled):
+            return
+        if all(look.hopeless for look in sketches.values()):
+            found.say("every arrangement is much too crowded at these rules")
             return
         too_coarse = all(walled)
         crowding = congestion(found.best)
@@ -273,9 +284,9 @@ def in_full(description: Description, seed: int, round_: Round, look: Sketch) ->
     return route(description, look.parts, seed=seed, effort=round_.effort, begun=look.begun)
 
 
-def rank(outcome: Outcome) -> tuple[int, float]:
-    """Return the order of merit: fewest open connections, then least length and vias."""
-    return (len(outcome.board.unrouted), outcome.score)
+def rank(outcome: Outcome) -> tuple[int, int, float]:
+    """Return the order of merit: fewest open connections, then leads held loosely, then least length and vias."""
+    return (len(outcome.board.unrouted), outcome.loose, outcome.score)
 
 
 def congestion(outcome: Outcome | Sketch, cell: float = 1.27) -> Congestion:

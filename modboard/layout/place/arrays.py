@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import shapely
+from shapely import affinity
 
 from modboard.describe.model import Description, Near, Part
 from modboard.layout.place.congestion import Congestion
@@ -32,17 +33,27 @@ def starts(counts: Sequence[int]) -> Any:
     return np.concatenate([[0], np.cumsum(np.asarray(counts, dtype=np.int64))]).astype(np.int64)
 
 
-def elbow_room(description: Description, options: Sequence[Sequence[Sites]], free: dict[str, float]) -> Any:
-    """Return how much room (mm) each part would like on each side, from how full its side of the board is."""
+def elbow_room(options: Sequence[Sequence[Sites]], free: dict[str, Any]) -> Any:
+    """Return how much room (mm) each part would like on each side, from how full its side of the board is.
+
+    `free` is the area (shapely) in which courtyards may lie on each side; a part that stands at the edge or is fixed
+    takes of it what it covers.
+    """
     room = np.zeros(len(options))
     for side in ("top", "bottom"):
         shares = np.array([share_on(side, o) for o in options])
         if not shares.any():
             continue
-        used = sum(share * float(o[0].standing.courtyard.area) for share, o in zip(shares, options, strict=True))
-        gap = (math.sqrt(max(free[side], used)) - math.sqrt(used)) / math.sqrt(shares.sum())
+        used = sum(share * covered(o[0], free[side]) for share, o in zip(shares, options, strict=True))
+        gap = (math.sqrt(max(free[side].area, used)) - math.sqrt(used)) / math.sqrt(shares.sum())
         room = np.where(shares > 0, np.maximum(room, min(MOST_ROOM, ROOM_SHARE * gap)), room)
     return room
+
+
+def covered(sites: Sites, free: Any) -> float:
+    """Return how much (mm²) of the free area a part covers on its first site."""
+    standing = affinity.translate(sites.standing.courtyard, sites.x[0], sites.y[0])
+    return float(standing.intersection(free).area)
 
 
 def share_on(side: str, sites: Sequence[Sites]) -> float:
@@ -52,9 +63,12 @@ def share_on(side: str, sites: Sequence[Sites]) -> float:
 
 
 def gap_between(
-    description: Description, options: Sequence[Sequence[Sites]], free: dict[str, float], spread: float
+    description: Description, options: Sequence[Sequence[Sites]], free: dict[str, Any], spread: float
 ) -> float:
-    """Return the gap (mm) between courtyards: the rule's, and as much of `spread` as leaves the board sparse."""
+    """Return the gap (mm) between courtyards: the rule's, and as much of `spread` as leaves the board sparse.
+
+    `free` as for `elbow_room`.
+    """
     gap = description.rules.part_gap
     sparse = SPARSE
     if description.rules.one_sided:
@@ -62,9 +76,11 @@ def gap_between(
     for _ in range(8):
         full = 0.0
         for side in ("top", "bottom"):
-            boxes = [(o[0].standing.box, share) for o in options if (share := share_on(side, o))]
-            area = sum(share * (b[2] - b[0] + gap + spread) * (b[3] - b[1] + gap + spread) for b, share in boxes)
-            full = max(full, area / free[side] if free[side] > 0 and boxes else 0.0)
+            shares = [share_on(side, o) * covered(o[0], free[side]) / o[0].standing.courtyard.area for o in options]
+            boxes = [o[0].standing.box for o in options]
+            sides = [((b[2] - b[0] + gap + spread), (b[3] - b[1] + gap + spread)) for b in boxes]
+            area = sum(share * wide * high for share, (wide, high) in zip(shares, sides, strict=True))
+            full = max(full, area / free[side].area if area > 0 else 0.0)
         if full < sparse:
             return gap + spread
         spread *= 0.7

@@ -225,7 +225,7 @@ def weigh_pair(w: Yards, i: int, vi: int, xi: float, yi: float, j: int, vj: int,
         return overlap, 0.0
     overlap = box_overlap(a0, a1, a2, a3, b0, b1, b2, b3)
     soft = 0.0
-    if 0.0 < want and gap < want and w.loose[i, j] == 0:
+    if want > 0.0 and gap < want and w.loose[i, j] == 0:
         lack = want - max(gap, 0.0)
         soft += HALO_WEIGHT * lack * (1.0 + lack / want)
     if w.kind[i] == w.kind[j] and gap < LINE_REACH:

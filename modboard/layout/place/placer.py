@@ -114,8 +114,8 @@ def pose(
         if not found:
             raise DesignError(nowhere_message(description, room.fixed, part), part.site)
         options.append(found)
-    free = {side: float(room.area(side).area) for side in ("top", "bottom")}
-    halo = elbow_room(description, options, free)
+    free = {side: room.area(side) for side in ("top", "bottom")}
+    halo = elbow_room(options, free)
     gap = gap_between(description, options, free, spread)
     return options, build(description, options, [p is not None for p in fixed], pulls, halo, gap, congestion)
 

@@ -16,10 +16,13 @@ DEARER = 20  # times what a change of side costs while one net looks for a way w
 PRESSURE = 1.0  # of the bargaining, and of the net itself over those that it pushes aside
 ROUNDS = 12
 MOST_TRIALS = 10
+MOST_OPEN = 5  # tasks that are not whole: where room lacks for more, moving a few nets does not find it
 
 
 def mended(negotiation: Negotiation) -> None:
     """Join what is open, if others can be moved; then drop changes of side that others can move to spare."""
+    if len(_open(negotiation)) > MOST_OPEN:
+        return
     for wanting, led in ((_open, _led), (_crossing, _led_dearly)):
         trials, gained = 0, True
         while gained and trials < MOST_TRIALS:

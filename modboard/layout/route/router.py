@@ -10,13 +10,14 @@ from numpy.typing import NDArray
 from modboard.describe.model import Description, Net
 from modboard.describe.one_sided import SHORTEST_LINK
 from modboard.layout.board import COPPER_LAYERS, Board, PlacedPart
+from modboard.layout.held import loosely_held
 from modboard.layout.pour import pour_layers
 from modboard.layout.quiet import kinds
 from modboard.layout.route.crowding import crowding
 from modboard.layout.route.finish import LINK_LENGTH, VIA_LENGTH, finished, laid, merit
 from modboard.layout.route.grid import Lattice
 from modboard.layout.route.links import LINK_PRICE
-from modboard.layout.route.negotiate import Negotiation
+from modboard.layout.route.negotiate import HOPELESS, Negotiation
 from modboard.layout.route.pieces import pad_task, pieces_apart
 from modboard.layout.route.problem import Problem, drawn_copper
 from modboard.layout.route.terms import Prices, Routed, Stand
@@ -59,7 +60,7 @@ class Begun:
 @dataclass(frozen=True)
 class Sketch:
     """A routing of `parts` broken off early: how many clashes were left (less is more promising), the nets that could
-    not be joined even on a board without other tracks, and what is needed to go on.
+    not be joined even on a board without other tracks, whether going on looks hopeless, and what is needed to go on.
     """
 
     parts: tuple[PlacedPart, ...]
@@ -67,15 +68,19 @@ class Sketch:
     crowded: NDArray[np.float32]  # as in an Outcome
     lattice: Lattice
     walled: frozenset[str] = frozenset()
+    hopeless: bool = False
     begun: Begun | None = None
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """A routed board with what the outer loop needs to choose: score (mm, less is better) and where it was crowded."""
+    """A routed board with what the outer loop needs to choose: score (mm, less is better), leads in a pour that are
+    held by less than they should be, and where it was crowded.
+    """
 
     board: Board
     score: float
+    loose: int
     crowded: NDArray[np.float32]  # history charged per node, both layers added: rows upwards, columns to the right
     lattice: Lattice
 
@@ -154,7 +159,8 @@ def _attempt(
                 named = frozenset(problem.nets[tasks[i].net].name for i in walled)
                 clashes = max(negotiation.clash_log[-1], 1)
                 crowded = _by_place(problem, negotiation.hist - dear if charged is None else charged + negotiation.hist)
-                return Sketch(parts, clashes, crowded, problem.lattice, named, begun)
+                hopeless = not severed and negotiation.hopeless()
+                return Sketch(parts, clashes, crowded, problem.lattice, named, hopeless, begun)
             negotiation.settle()
         if charged is None:
             charged = negotiation.hist - dear
@@ -170,7 +176,7 @@ def _attempt(
     crowded = _by_place(problem, charged)
     if effort.sketch and board.unrouted:
         return Sketch(parts, len(board.unrouted), crowded, problem.lattice)
-    return Outcome(board, merit(board)[1], crowded, problem.lattice)
+    return Outcome(board, merit(board)[1], loosely_held(board), crowded, problem.lattice)
 
 
 def _by_place(problem: Problem, charged: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -185,7 +191,8 @@ def _bargained(negotiation: Negotiation, effort: Effort, severed: tuple[int, ...
     What is laid already (`before`) should move no more than it must, and no one price gets that right on every board.
     """
     if not severed:
-        return negotiation.run(effort.rounds)
+        whole = negotiation.run(min(effort.rounds, HOPELESS[0]))
+        return whole or (not (effort.sketch and negotiation.hopeless()) and negotiation.run(effort.rounds))
     if negotiation.run(effort.again):
         return True
     if effort.sketch or any(tree.joined < len(negotiation.tasks[index].groups) for index, tree in before.items()):

@@ -78,13 +78,15 @@ class Schedule:
 @dataclass
 class Course:
     """How far the bargaining has come: who is to be routed next, the price of sharing a node and its least, rounds
-    done, the fewest clashes since the last stall, rounds without fewer, and the best that was routed so far.
+    done, clashes after the first, the fewest since the last stall, rounds without fewer, and the best that was routed
+    so far.
     """
 
     todo: list[int]
     pressure: float
     low: float
     rounds: int = 0
+    first: int = 0
     fewest: int = 1 << 60
     stalled: int = 0
     least: int = 1 << 60
