@@ -158,6 +158,7 @@ def _all_rounds(
     for number, round_ in enumerate(rounds):
         if too_coarse and round_.effort.pitch >= PITCH:
             continue
+        again = found.whole  # but not sound: perhaps another arrangement is
         found.say(f"sketching up to {round_.sketches} arrangements, round {number + 1} of at most {len(rounds)}")
         first = description.seed * 1000 + 100 * number
         sketches = _sketches(description, range(first, first + round_.sketches), round_, crowding, run, found)
@@ -166,11 +167,10 @@ def _all_rounds(
             crowding = congestion(sketches[_promising(sketches)[0]])
             more = range(first + round_.sketches, first + round_.sketches + round_.more)
             sketches |= _sketches(description, more, round_, crowding, run, found)
-        if found.whole and not found.sound:
-            found.say(f"sketching {round_.sketches} more, for a pour holds leads of the best by one spoke only")
-            _sketches(description, range(first + 50, first + 50 + round_.sketches), round_, crowding, run, found)
-        if found.whole:
+        if found.sound or again:
             return
+        if found.whole:
+            continue
         chosen = _promising(sketches)[: round_.finals]
         if not chosen:
             return  # many arrangements and none legal: the parts do not fit
@@ -178,13 +178,11 @@ def _all_rounds(
         for outcome in run(in_full, repeat(description), chosen, repeat(round_), [sketches[seed] for seed in chosen]):
             found.take(outcome)
         assert found.best is not None
-        walled = [look.walled for look in sketches.values()]
-        if found.whole or _hopeless(description, found, walled):
+        if found.sound:
             return
-        if all(look.hopeless for look in sketches.values()):
-            found.say("every arrangement is much too crowded at these rules")
+        if not found.whole and _hopeless(description, found, list(sketches.values())):
             return
-        too_coarse = all(walled)
+        too_coarse = all(look.walled for look in sketches.values())
         crowding = congestion(found.best)
 
 
@@ -214,12 +212,16 @@ def _promising(sketches: dict[int, Sketch]) -> list[int]:
     return sorted(sketches, key=lambda seed: (len(sketches[seed].walled), sketches[seed].clashes, seed))
 
 
-def _hopeless(description: Description, found: Found, walled: list[frozenset[str]]) -> bool:
-    """Tell whether every arrangement of a round walls some net in, the best on a finer lattice as well.
+def _hopeless(description: Description, found: Found, sketches: list[Sketch]) -> bool:
+    """Tell whether every arrangement of a round is much too crowded, or walls some net in, the best on a finer lattice
+    as well.
 
     It is then the same few pins over and over: those of a header at an edge, for example.
     """
-    if found.best is None or not all(walled):
+    if all(sketch.hopeless for sketch in sketches):
+        found.say("every arrangement is much too crowded at these rules")
+        return True
+    if found.best is None or not all(sketch.walled for sketch in sketches):
         return False
     pins = walls_of(description, found.best.board)
     if pins:

@@ -17,7 +17,8 @@ from modboard.describe.model import AtEdge, Description, Fixed, Free, MountingHo
 from modboard.describe.rules import Rules
 from modboard.errors import ModboardError
 from modboard.layout import search as searching
-from modboard.layout.route.router import Effort
+from modboard.layout.board import Unrouted
+from modboard.layout.route.router import Effort, Outcome, Sketch
 from modboard.layout.search import Round, search
 from modboard.layout.ways_out import (
     copper_on_both_sides,
@@ -178,3 +179,51 @@ def test_two_changes_are_tried_together_where_neither_helps_alone() -> None:
 
     found = ways_out(before, frozenset({"J1"}), works, said.append)
     assert found == ("J1 3.81 mm in from the edge (place(…, inset=3.81)) and a board 3 mm wider and deeper",)
+
+
+class InTurn(Executor):
+    """Does each job in the calling thread, when its turn comes."""
+
+    def map(self, fn: Any, *jobs: Any, **_more: Any) -> Iterator[Any]:
+        return map(fn, *jobs)
+
+
+def routed_whole() -> Outcome:
+    """Return the outcome of a board that comes whole at once."""
+    description = buffer_amplifier()
+    found = searching.first_look(description, 1, ONE[0], None)
+    assert isinstance(found, Outcome)
+    return found
+
+
+def test_a_whole_board_with_a_loose_lead_competes_with_one_more_round(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = routed_whole()
+    asked: list[int] = []
+
+    def look(_description: Description, seed: int, *_more: Any) -> Outcome:
+        asked.append(seed)
+        number = len(asked)
+        board = replace(whole.board, remarks=(f"number {number}",))
+        return replace(whole, board=board, loose=1 if number < 4 else 0, score=float(number))
+
+    monkeypatch.setattr(searching, "first_look", look)
+    found = search(buffer_amplifier(), rounds=(ONE[0],) * 3, executor=InTurn())
+    assert len(asked) == 2 * ONE[0].sketches, "one round more and no third"
+    assert found.remarks == ("number 4",), "longer than the others, but every lead is held"
+
+
+def test_arrangements_that_are_all_hopeless_are_the_last(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = routed_whole()
+    lacking = replace(whole.board, unrouted=(Unrouted("VIN", ("J1", "3"), ("C1", "1"), "no way"),))
+    hopeless = [True]
+
+    def look(*_asked: Any) -> Sketch:
+        return Sketch(whole.board.parts, 400, whole.crowded, whole.lattice, hopeless=hopeless[0])
+
+    monkeypatch.setattr(searching, "first_look", look)
+    monkeypatch.setattr(searching, "in_full", lambda *_asked: replace(whole, board=lacking))
+    for hopeless[0], count in ((True, 1), (False, 3)):
+        said: list[str] = []
+        search(buffer_amplifier(), rounds=(ONE[0],) * 3, executor=InTurn(), progress=said.append)
+        assert sum("round" in text and "arrangements" in text for text in said) == count
+        assert any("too crowded" in text for text in said) == hopeless[0]
