@@ -24,6 +24,10 @@ class LibraryError(ModboardError):
     """A footprint or device that does not exist or whose data file is wrong."""
 
 
+class NoRoomError(ModboardError):
+    """Parts that each fit a board, but for which no search has found places all together yet."""
+
+
 @dataclass(frozen=True)
 class CallSite:
     """File and line of a statement in the user's design file."""

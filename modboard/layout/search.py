@@ -23,7 +23,7 @@ from typing import Any
 import numpy as np
 
 from modboard.describe.model import Description
-from modboard.errors import ModboardError
+from modboard.errors import ModboardError, NoRoomError
 from modboard.layout.board import Board
 from modboard.layout.place import Congestion, place
 from modboard.layout.route.router import PITCH, Effort, Outcome, Sketch, route, sketch, walled_in
@@ -38,7 +38,7 @@ Progress = Callable[[str], None]
 class Round:
     """One round: how many arrangements are sketched; if none comes out whole how many more with room where the best was
     crowded, and how many of the most promising are then routed in full; extra room between parts (mm), the
-    router's rounds for a sketch, and its full effort.
+    router's rounds for a sketch, and its full effort; whether to place with all patience.
     """
 
     sketches: int
@@ -47,6 +47,7 @@ class Round:
     spread: float
     quick: int
     effort: Effort
+    patient: bool = False
 
 
 ROUNDS = (
@@ -55,6 +56,7 @@ ROUNDS = (
     Round(8, 4, 4, 1.2, 16, Effort(rounds=150)),
     Round(4, 2, 2, 0.0, 12, Effort(rounds=90, pitch=PITCH / 2)),
 )
+PATIENCE = 2  # times as many arrangements where none of those of a round was legal
 WAY_OUT = Round(2, 0, 0, 0.3, 40, Effort(rounds=40))  # for the changes to a design that are tried when all else failed
 
 
@@ -167,6 +169,10 @@ def _all_rounds(
             crowding = congestion(sketches[_promising(sketches)[0]])
             more = range(first + round_.sketches, first + round_.sketches + round_.more)
             sketches |= _sketches(description, more, round_, crowding, run, found)
+        if found.best is None and not sketches and isinstance(found.failure, NoRoomError):
+            found.say("the parts hardly fit: placing them with more patience")
+            patient, seeds = replace(round_, patient=True), range(first, first + PATIENCE * round_.sketches)
+            sketches = _sketches(description, seeds, patient, crowding, run, found)
         if found.sound or again:
             return
         if found.whole:
@@ -275,7 +281,7 @@ def first_look(
 ) -> Outcome | Sketch | ModboardError:
     """Place and, if that is easy, route; a placement that is impossible comes back as its error."""
     try:
-        parts = place(description, seed, congestion=crowding, spread=round_.spread)
+        parts = place(description, seed, congestion=crowding, spread=round_.spread, patient=round_.patient)
     except ModboardError as error:
         return error
     return sketch(description, parts, seed=seed, effort=replace(round_.effort, rounds=round_.quick, again=round_.quick))

@@ -104,6 +104,16 @@ TIGHT = [
 ]
 
 
+def test_patience_finds_places_where_haste_finds_none() -> None:
+    """Ten leaded parts that fill 87 % of the room that the edges leave."""
+    bare = random_board(10, 4, board(10, 10), LEADED)
+    side = (sum(Polygon(p.footprint.courtyard).area for p in bare.parts) / 0.8) ** 0.5 + 1.0
+    description = random_board(10, 4, board(side, side), LEADED)
+    with pytest.raises(NoRoomError):
+        place(description, 1)
+    assert broken_limits(description, place(description, 1, patient=True)) == []
+
+
 @pytest.mark.parametrize(("kinds", "count", "full"), TIGHT)
 def test_tight_boards_are_placed(kinds: tuple[str, ...], count: int, full: float) -> None:
     bare = random_board(count, 3, board(10, 10), kinds)

@@ -15,7 +15,7 @@ from modboard.artwork.draw import draw
 from modboard.describe.design import Design
 from modboard.describe.model import AtEdge, Description, Fixed, Free, MountingHole, Wish
 from modboard.describe.rules import Rules
-from modboard.errors import ModboardError
+from modboard.errors import ModboardError, NoRoomError
 from modboard.layout import search as searching
 from modboard.layout.board import Unrouted
 from modboard.layout.route.router import Effort, Outcome, Sketch
@@ -210,6 +210,18 @@ def test_a_whole_board_with_a_loose_lead_competes_with_one_more_round(monkeypatc
     found = search(buffer_amplifier(), rounds=(ONE[0],) * 3, executor=InTurn())
     assert len(asked) == 2 * ONE[0].sketches, "one round more and no third"
     assert found.remarks == ("number 4",), "longer than the others, but every lead is held"
+
+
+def test_parts_that_hardly_fit_are_placed_with_more_patience(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole, asked = routed_whole(), []
+
+    def look(_description: Description, _seed: int, round_: Round, _crowding: Any) -> Outcome | ModboardError:
+        asked.append(round_.patient)
+        return whole if len(asked) == 5 else NoRoomError("no legal placement found")
+
+    monkeypatch.setattr(searching, "first_look", look)
+    assert search(buffer_amplifier(), rounds=ONE, executor=InTurn()) == whole.board
+    assert asked == 2 * [False] + 4 * [True]
 
 
 def test_arrangements_that_are_all_hopeless_are_the_last(monkeypatch: pytest.MonkeyPatch) -> None:

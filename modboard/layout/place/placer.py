@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from modboard.describe.model import AtEdge, Description, Near, Part
-from modboard.errors import DesignError, ModboardError
+from modboard.errors import DesignError, NoRoomError
 from modboard.layout.board import PlacedPart
 from modboard.layout.place.anneal import HOTTEST, anneal, deviation, new_state, per_net, settle, threshold_table
 from modboard.layout.place.arrays import build, elbow_room, gap_between
@@ -50,6 +50,7 @@ TRIALS = (
     Trial(FINE, 20.0, 2, 0.3),
     Trial(FINE, 30.0, 4, 3.0),
 )
+PATIENT = Trial(FINE, 200.0, 4, 3.0)  # where parts fill all but a seventh one seed in four then finds places for all
 GROWTH = 0.5, 1.2  # exponents of the cooling with which the price of overlap grows, while hot and while warm
 WARM = 0.3  # times the cost per net: below this temperature overlaps are cleared rather than nets shortened
 COLDEST = 0.005  # times the cost per net (Betz and Rose 1997)
@@ -62,13 +63,20 @@ MANY, FEW = 50, 16  # parts; beyond many fewer and shorter annealings are long e
 
 
 def place(
-    description: Description, seed: int, *, congestion: Congestion | None = None, spread: float = 0.0
+    description: Description,
+    seed: int,
+    *,
+    congestion: Congestion | None = None,
+    spread: float = 0.0,
+    patient: bool = False,
 ) -> tuple[PlacedPart, ...]:
     """Return every part of the description in its place, in the order of `description.parts`.
 
-    The same description, seed, congestion and spread give the same placement.  `spread` (mm) asks for that much more
-    room round each part where there is any; `congestion` says where the last routing was short of room.
-    Raises ModboardError if fixed parts are in each other's way or off the board, or if no legal placement is found.
+    The same description and figures give the same placement.  `spread` (mm) asks for that much more room round each
+    part where there is any; `congestion` says where the last routing was short of room.  To be `patient` is for when
+    all else has failed: it takes three times as long.
+    Raises ModboardError if fixed parts are in each other's way or off the board, NoRoomError if no legal placement is
+    found.
     """
     if not description.parts:
         return ()
@@ -81,7 +89,7 @@ def place(
     given = {p.part.reference for p in fixed if p is not None}
     left: list[Fault] = []
     problems: dict[float, tuple[list[list[Sites]], Problem]] = {}
-    for number, trial in enumerate(TRIALS):
+    for number, trial in enumerate((PATIENT,) if patient else TRIALS):
         if trial.pitch not in problems:
             problems[trial.pitch] = pose(description, room, fixed, pulls, trial.pitch, congestion, spread)
         options, problem = problems[trial.pitch]
@@ -90,7 +98,7 @@ def place(
         left = [f for f in left if not f.parts_among(given)]
         if not left:
             return placed
-    raise ModboardError(no_room_message(description, fixed, left))
+    raise NoRoomError(no_room_message(description, fixed, left))
 
 
 def pose(
