@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from bisect import bisect_left
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 from typing import Any
@@ -52,12 +53,20 @@ def ways_out(
     for kind in (without_wishes(description, lacking), either_side(description), copper_on_both_sides(description)):
         found += [way.words for way in filter(helps, kind)]
     found += [way.words for way in filter(helps, finer_rules(description))]
-    found += [way.words for way in islice(filter(helps, wider(description)), 1)]
+    found += [way.words for way in least(list(wider(description)), helps)]
     if not found and inwards:  # neither is enough alone
         last = inwards[-1]
-        both = (WayOut(f"{last.words} and {way.words}", way.description) for way in wider(last.description))
-        found += [way.words for way in islice(filter(helps, both), 1)]
+        both = [WayOut(f"{last.words} and {way.words}", way.description) for way in wider(last.description)]
+        found += [way.words for way in least(both, helps)]
     return tuple(found)
+
+
+def least(ways: Sequence[WayOut], helps: Callable[[WayOut], bool]) -> Sequence[WayOut]:
+    """Return the least of ever greater changes that helps, found by halving; none if the greatest does not."""
+    if not helps(ways[-1]):
+        return ()
+    first = bisect_left(ways[:-1], True, key=helps)
+    return ways[first : first + 1]
 
 
 def wider(description: Description) -> Iterator[WayOut]:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from shapely.geometry import MultiPoint, Point, Polygon
 
 from modboard.describe.model import AtEdge, Description, Fixed, Free, MountingHole, Near, Obstacle, Wish
-from modboard.errors import ModboardError, NoRoomError
+from modboard.errors import CallSite, ModboardError, NoRoomError
 from modboard.layout.board import PlacedPart
 from modboard.layout.place import Congestion, place
 from tests.layout.place_cases import (

@@ -21,6 +21,7 @@ from modboard.layout.board import Unrouted
 from modboard.layout.route.router import Effort, Outcome, Sketch
 from modboard.layout.search import Round, search
 from modboard.layout.ways_out import (
+    WIDER,
     copper_on_both_sides,
     either_side,
     finer_rules,
@@ -166,6 +167,16 @@ def test_boards_etched_at_home_have_ways_out_of_their_own(single: bool) -> None:
     for way in both:
         assert [p.footprint for p in way.description.parts] == [p.footprint for p in etched_at_home(False).parts]
         assert not way.description.rules.one_sided
+
+
+@pytest.mark.parametrize("enough", [0.5, 1.0, 2.5, 3.0, 12.0, 13.0])
+def test_a_board_is_made_no_wider_than_must_be_and_in_few_trials(enough: float) -> None:
+    before = random_board(4, 1, board(30, 20), CHIPS)
+    said: list[str] = []
+    found = ways_out(before, frozenset(), lambda v: v.outline.bounds[2] - 30.8 >= enough - 1e-9, said.append)
+    needed = next((more for more in WIDER if more >= enough), None)
+    assert [f for f in found if "wider" in f] == ([f"a board {needed:g} mm wider and deeper"] if needed else [])
+    assert sum("wider" in text for text in said) <= (4 if needed else 1)
 
 
 def test_two_changes_are_tried_together_where_neither_helps_alone() -> None:
