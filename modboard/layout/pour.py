@@ -64,13 +64,9 @@ def poured(copper: Copper, *, rough: bool = False) -> tuple[Pour, ...]:
 
 def _pour(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour], rough: bool) -> list[Pour]:
     rules = copper.description.rules
-    room = _room(net, layer, copper, earlier)
-    own_pads = [p for p in copper.pads if p.net == net.name and layer in p.layers]
-    reliefs = [p.shape.grown(rules.thermal_gap + MARGIN).covering_polygon(SEGMENTS) for p in own_pads]
-    flooded = _opened(room.difference(shapely.union_all(reliefs)), rules.pour_neck, rules.pour_gap)
-    solid = flooded.buffer(SIMPLIFY)
-    shapely.prepare([room, solid])
-    spokes = [s for pad in own_pads for s in _spokes(pad, rules.thermal_gap, rules.thermal_spoke, room, solid)]
+    flooded, held = _flooded(net, layer, copper, earlier)
+    own_pads = [pad for pad, _ in held]
+    spokes = [s for _, spokes in held for s in spokes]
     # where a spoke meets the flood beside a corner of the relief, a sliver may be left that is no part of either
     joints = [p.shape for p in own_pads] + [v.shape for v in copper.vias if v.net == net.name]
     joints += [t.shape for t in copper.tracks if t.net == net.name and t.layer == layer]
@@ -87,6 +83,32 @@ def _pour(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour], rou
         if joined > 1 or (joined == 1 and piece.area >= LEAST_ALONE):
             found.append(Pour(net.name, layer, shapely.normalize(piece)))
     return found
+
+
+def scarce_spokes(copper: Copper) -> list[tuple[CopperLayer, Any]]:
+    """Return the spokes (layer, polygon) of pads that are held by no more than two, or one as wide, on both layers."""
+    found: list[tuple[CopperLayer, Any]] = []
+    for net in copper.description.nets:
+        held = [(layer, *h) for layer in pour_layers(net) for h in _flooded(net, layer, copper, [])[1]]
+        count: dict[Position, int] = {}
+        for _, pad, spokes in held:
+            count[pad.at] = count.get(pad.at, 0) + len(spokes)
+        found += [(layer, s) for layer, pad, spokes in held for s in spokes if count[pad.at] <= LEAST_SPOKES]
+    return found
+
+
+def _flooded(
+    net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]
+) -> tuple[Any, list[tuple[Pad, list[Any]]]]:
+    """Return what a net floods on a layer, and its pads there with their spokes."""
+    rules = copper.description.rules
+    room = _room(net, layer, copper, earlier)
+    own_pads = [p for p in copper.pads if p.net == net.name and layer in p.layers]
+    reliefs = [p.shape.grown(rules.thermal_gap + MARGIN).covering_polygon(SEGMENTS) for p in own_pads]
+    flooded = _opened(room.difference(shapely.union_all(reliefs)), rules.pour_neck, rules.pour_gap)
+    solid = flooded.buffer(SIMPLIFY)
+    shapely.prepare([room, solid])
+    return flooded, [(p, _spokes(p, rules.thermal_gap, rules.thermal_spoke, room, solid)) for p in own_pads]
 
 
 def _room(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> Any:

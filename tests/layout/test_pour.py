@@ -16,7 +16,8 @@ from modboard.geometry import Shape
 from modboard.layout import pour as pouring
 from modboard.layout.board import PlacedPart, Pour, Track, Via
 from modboard.layout.joined import groups, spare, trimmed
-from modboard.layout.pour import LEAST_AREA, MARGIN, Copper, poured
+from modboard.layout.pour import LEAST_AREA, MARGIN, Copper, poured, scarce_spokes
+from modboard.layout.route.problem import SCARCE_PRICE, Problem
 from modboard.layout.route.router import Effort, route
 from tests import sample
 from tests.layout.boards import random_board
@@ -104,6 +105,27 @@ def test_cutting_necks_in_a_field_of_round_cut_outs_leaves_none(seed: int, apart
     for less in (0.05, 0.1, 0.12, 0.124):  # where a disc of the neck's diameter passes, shrinking parts nothing
         assert len(shapely.get_parts(found.buffer(-less, quad_segs=64))) == pieces
     assert len(shapely.get_parts(whole.buffer(-0.124, quad_segs=64))) != len(shapely.get_parts(whole))
+
+
+def test_where_a_pad_between_neighbours_has_its_only_spokes_tracks_are_dear() -> None:
+    """The second of four pins in a row near the left edge: there is room for spokes to the right of it only."""
+    row = PlacedPart(Part("J1", "test", None, "", sample.header(4), sample.SITE), (2.0, 6.0), 0.0)
+    alone = PlacedPart(Part("J2", "test", None, "", sample.header(1), sample.SITE), (20.0, 10.0), 0.0)
+    ground = Net("GND", (("J1", "2"), ("J2", "1")), sample.SITE, 0.25, 0.25, pour="bottom")
+    other = Net("A", (("J1", "1"), ("J1", "3")), sample.SITE, 0.25, 0.25)
+    bare = random_board(2, 1, 36, 30)[0]
+    rules = replace(bare.rules, pour_gap=0.6)  # as etched at home
+    description = replace(bare, parts=(row.part, alone.part), nets=(ground, other), rules=rules)
+    problem = Problem(description, (row, alone), 0.127, (), (), 1)
+    spokes = scarce_spokes(Copper(description, (row, alone), problem.pads, (), ()))
+    assert spokes and all(layer == "bottom" for layer, _ in spokes)
+    for _, spoke in spokes:
+        assert spoke.distance(shapely.Point(2.0, 8.54)) < 1e-6, "the pin in the open has four spokes and can spare some"
+        assert spoke.centroid.x > 2.0
+    dear = problem.dear()
+    at = {x: problem.lattice.nearest((x, 8.54)) for x in (0.9, 3.4)}
+    bottom = {x: float(dear[node + problem.lattice.nodes]) for x, node in at.items()}
+    assert bottom[3.4] == SCARCE_PRICE > bottom[0.9] and not dear[list(at.values())].any()
 
 
 def test_a_pour_is_the_same_area_after_a_trip_to_another_process() -> None:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from modboard.describe.model import Description, Net
 from modboard.geometry import Position, Shape
 from modboard.layout.board import COPPER_LAYERS, CopperLayer, Pad, PlacedPart, Track, Via
-from modboard.layout.pour import pour_layers
+from modboard.layout.pour import Copper, pour_layers, scarce_spokes
 from modboard.layout.quiet import kinds, neighbourhoods
 from modboard.layout.route.grid import Lattice, Maps, Obstacle, lattice_over
 from modboard.layout.route.kernels import FREE, NECK, SHY
@@ -25,6 +25,7 @@ LANDING = 0.51  # cells from the middle line of a drawn track within which a bra
 RIM = 0.15  # mm round a pad within which no branch may leave a track
 SPOKE_LANDS = 1.25  # times a spoke's width beyond the relief that its end reaches
 SPOKE_PRICE = 0.3  # of a track's length more where it may be in the way of spokes
+SCARCE_PRICE = 3.0  # of those of a pad that has no others to lose
 MARK_TO_HOLE = 0.11  # mm from the ink of a mark to the wall of a via, so that no mark need be broken, common practice
 
 # Leads that an iron can reach on the part's own side: only these join layers on a board without plated holes.
@@ -191,6 +192,10 @@ class Problem:
                 for pad in self.pads_of[net.name] if layer in pour_layers(net) else ():
                     if layer in pad.layers:
                         found[self.lattice.inside(pad.shape.grown(reach).polygon(4)) + half * n] = SPOKE_PRICE
+        bare = Copper(self.description, self.parts, self.pads, (), ())
+        for layer, spoke in scarce_spokes(bare):
+            place = self.lattice.inside(spoke.buffer(rules.pour_gap + rules.track / 2, quad_segs=4))
+            found[place + COPPER_LAYERS.index(layer) * n] = SCARCE_PRICE
         return found
 
     def zone(self, net: Net) -> NDArray[np.uint8]:
