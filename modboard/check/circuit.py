@@ -13,8 +13,7 @@ from modboard.check.wiring import Contact
 from modboard.describe.host import cut_cautions
 from modboard.describe.model import Part
 from modboard.layout.board import Pad
-
-DECOUPLING_REACH = 10.0  # mm from supply pin to capacitor pad, centre to centre, common practice
+from modboard.layout.flaws import DECOUPLING_REACH
 
 POWER_PIN_OPEN = Rule(
     "power-pin-open",

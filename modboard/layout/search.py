@@ -76,8 +76,8 @@ class Found:
 
     @property
     def sound(self) -> bool:
-        """Tell whether there is a board with nothing open and every lead in a pour held as it should be."""
-        return self.whole and self.best is not None and not self.best.loose
+        """Tell whether there is a board with nothing open and without flaws."""
+        return self.whole and self.best is not None and not self.best.flaws
 
     def take(self, outcome: Outcome) -> None:
         """Keep the outcome if it is better than what there is."""
@@ -293,8 +293,8 @@ def in_full(description: Description, seed: int, round_: Round, look: Sketch) ->
 
 
 def rank(outcome: Outcome) -> tuple[int, int, float]:
-    """Return the order of merit: fewest open connections, then leads held loosely, then least length and vias."""
-    return (len(outcome.board.unrouted), outcome.loose, outcome.score)
+    """Return the order of merit: fewest open connections, then flaws, then least length and vias."""
+    return (len(outcome.board.unrouted), outcome.flaws, outcome.score)
 
 
 def congestion(outcome: Outcome | Sketch, cell: float = 1.27) -> Congestion:

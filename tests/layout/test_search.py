@@ -207,7 +207,7 @@ def routed_whole() -> Outcome:
     return found
 
 
-def test_a_whole_board_with_a_loose_lead_competes_with_one_more_round(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_whole_board_with_a_flaw_competes_with_one_more_round(monkeypatch: pytest.MonkeyPatch) -> None:
     whole = routed_whole()
     asked: list[int] = []
 
@@ -215,7 +215,7 @@ def test_a_whole_board_with_a_loose_lead_competes_with_one_more_round(monkeypatc
         asked.append(seed)
         number = len(asked)
         board = replace(whole.board, remarks=(f"number {number}",))
-        return replace(whole, board=board, loose=1 if number < 4 else 0, score=float(number))
+        return replace(whole, board=board, flaws=1 if number < 4 else 0, score=float(number))
 
     monkeypatch.setattr(searching, "first_look", look)
     found = search(buffer_amplifier(), rounds=(ONE[0],) * 3, executor=InTurn())

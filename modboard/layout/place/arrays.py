@@ -25,7 +25,7 @@ MOST_ROOM = 1.5  # mm of elbow room on a board with plenty of it
 LINK_ROOM = 1.2  # mm between parts in which a wire link can lie: its courtyard and a little
 CROWDED = 0.9  # of a one-sided board that parts and these corridors may take, for links need them
 SPARSE = 0.6  # share of the board that courtyards may take, gaps and all, before gaps are widened no more
-ROOM_SHARE = 0.5  # of the gap there would be if all parts stood evenly spread
+ROOM_SHARE = 0.45  # of the gap there would be if all parts stood evenly spread
 
 
 def starts(counts: Sequence[int]) -> Any:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from modboard.describe.model import Description, Net
 from modboard.describe.one_sided import SHORTEST_LINK
 from modboard.layout.board import COPPER_LAYERS, Board, PlacedPart
-from modboard.layout.held import loosely_held
+from modboard.layout.flaws import flaws
 from modboard.layout.pour import pour_layers
 from modboard.layout.quiet import kinds
 from modboard.layout.route.crowding import crowding
@@ -74,13 +74,13 @@ class Sketch:
 
 @dataclass(frozen=True)
 class Outcome:
-    """A routed board with what the outer loop needs to choose: score (mm, less is better), leads in a pour that are
-    held by less than they should be, and where it was crowded.
+    """A routed board with what the outer loop needs to choose: score (mm, less is better), flaws that another
+    arrangement might not have, and where it was crowded.
     """
 
     board: Board
     score: float
-    loose: int
+    flaws: int
     crowded: NDArray[np.float32]  # history charged per node, both layers added: rows upwards, columns to the right
     lattice: Lattice
 
@@ -176,7 +176,7 @@ def _attempt(
     crowded = _by_place(problem, charged)
     if effort.sketch and board.unrouted:
         return Sketch(parts, len(board.unrouted), crowded, problem.lattice)
-    return Outcome(board, merit(board)[1], loosely_held(board), crowded, problem.lattice)
+    return Outcome(board, merit(board)[1], flaws(board), crowded, problem.lattice)
 
 
 def _by_place(problem: Problem, charged: NDArray[np.float32]) -> NDArray[np.float32]:
