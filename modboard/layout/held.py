@@ -35,9 +35,9 @@ def loosely_held(board: Board) -> int:
     """Return how many leads in a pour of their net have fewer than `LEAST_SPOKES` spokes and tracks, on both layers."""
     rules = board.description.rules
     double = ROUNDED * LEAST_SPOKES * rules.thermal_spoke
-    around = {(id(pour)): shapely.Polygon(pour.area.exterior) for pour in board.pours}
+    around = {id(pour): shapely.Polygon(pour.area.exterior) for pour in board.pours}
     found = 0
-    for pad in board.pads:
+    for pad in (pad for pad in board.pads if pad.hole):
         pours = [p for p in board.pours if p.net == pad.net and p.layer in pad.layers]
         standing = {p.layer for p in pours if around[id(p)].intersects(pad.shape.core)}
         if standing:

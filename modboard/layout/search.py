@@ -51,10 +51,10 @@ class Round:
 
 
 ROUNDS = (
-    Round(4, 0, 2, 0.3, 12, Effort(rounds=60)),
-    Round(4, 4, 2, 0.6, 12, Effort(rounds=90)),
-    Round(8, 4, 4, 1.2, 16, Effort(rounds=150)),
-    Round(4, 2, 2, 0.0, 12, Effort(rounds=90, pitch=PITCH / 2)),
+    Round(4, 0, 2, 0.3, 24, Effort(rounds=60)),
+    Round(4, 4, 2, 0.6, 24, Effort(rounds=90)),
+    Round(8, 4, 4, 1.2, 24, Effort(rounds=150)),
+    Round(4, 2, 2, 0.0, 24, Effort(rounds=90, pitch=PITCH / 2)),
 )
 PATIENCE = 2  # times as many arrangements where none of those of a round was legal
 WAY_OUT = Round(2, 0, 0, 0.3, 40, Effort(rounds=40))  # for the changes to a design that are tried when all else failed

@@ -13,9 +13,9 @@ from modboard.check import check
 from modboard.layout.board import Board, Pour
 from modboard.layout.held import crossings, loosely_held
 from modboard.layout.place import place
-from modboard.layout.pour import LEAST_SPOKES
+from modboard.layout.pour import LEAST_SPOKES, Copper, poured
 from modboard.layout.route.router import route
-from tests.layout.place_cases import buffer_amplifier
+from tests.layout.place_cases import buffer_amplifier, surface_board
 
 RING = shapely.Point(0, 0).buffer(5).exterior
 
@@ -40,6 +40,17 @@ def laid_out() -> Board:
     """Return a board with a poured ground."""
     description = buffer_amplifier()
     return route(description, place(description, 1)).board
+
+
+def test_only_leads_that_are_soldered_in_holes_need_holding() -> None:
+    description = surface_board()
+    nets = tuple(replace(net, pour="top" if net.pour else None) for net in description.nets)
+    description = replace(description, nets=nets)
+    board = Board(description, description.outline, place(description, 1), (), (), ())
+    board = replace(board, pours=poured(Copper(description, board.parts, board.pads, (), ())))
+    thin = [(pour, shapely.get_parts(pour.area.buffer(-0.2).buffer(0.199))) for pour in board.pours]  # no spokes
+    bare = tuple(replace(pour, area=part) for pour, parts in thin for part in parts)
+    assert loosely_held(replace(board, pours=bare)) == sum(pad.net == "GND" and bool(pad.hole) for pad in board.pads)
 
 
 def test_loosely_held_leads_are_those_that_the_check_reports() -> None:
