@@ -16,6 +16,9 @@ from modboard.check.inspection import Inspection
 from modboard.check.rule import Rule
 from modboard.check.words import name_of, spot
 from modboard.geometry import TOLERANCE, clipped
+from modboard.layout.held import ROUNDED
+from modboard.layout.held import crossings as of_ring
+from modboard.layout.pour import LEAST_SPOKES
 
 POUR_ISLAND = Rule(
     "pour-island",
@@ -53,8 +56,6 @@ THERMAL_RELIEF = Rule(
 )
 RULES = (POUR_ISLAND, POUR_NECK, POUR_SLIVER, THERMAL_SPOKES, THERMAL_RELIEF)
 
-LEAST_SPOKES = 2
-ROUNDED = 0.99  # of a spoke's width that the ring crosses at least: the ring is drawn with chords
 FINGER = 2.0  # times the least neck: how far a thin finger may reach beyond copper that is wide enough, common practice
 MOST_OF_RING = 0.5  # of the way round a land: more copper than this draws the heat off, common practice
 SHARES = 0.5, 0.9  # of the disc's radius, see `squeezes`: the first finds narrow necks, the second all but wide enough
@@ -248,10 +249,4 @@ def crossings(seen: Inspection, layer: LayerCopper, pad: CopperItem) -> tuple[in
         for other in layer.items
         if other.net == pad.net and not other.is_hole and other.thing != pad.thing
     ]
-    crossed = shapely.line_merge(ring.intersection(shapely.union_all(copper)))
-    if crossed.length > ring.length - TOLERANCE:
-        return LEAST_SPOKES, 1.0
-    double = LEAST_SPOKES * seen.rules.thermal_spoke * ROUNDED
-    lengths = shapely.length(shapely.get_parts(crossed))
-    count = sum(LEAST_SPOKES if length >= double else 1 for length in lengths if length > 0)
-    return count, float(crossed.length / ring.length)
+    return of_ring(ring, copper, LEAST_SPOKES * seen.rules.thermal_spoke * ROUNDED)

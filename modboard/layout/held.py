@@ -19,16 +19,17 @@ def ring_round(pad: Pad, relief: float) -> Any:
     return pad.shape.grown(relief / 2).polygon().exterior
 
 
-def crossings(ring: Any, copper: Sequence[Any], double: float) -> int:
-    """Return at how many places copper (shapely polygons) crosses a ring.
+def crossings(ring: Any, copper: Sequence[Any], double: float) -> tuple[int, float]:
+    """Return at how many places copper (shapely polygons) crosses a ring, and the share of the ring that it covers.
 
-    One at least `double` mm wide counts for two, and copper all the way round for as many as are wanted.
+    A place at least `double` mm wide counts for two, and copper all the way round for as many as are wanted.
     """
     crossed = shapely.line_merge(ring.intersection(shapely.union_all(list(copper))))
     if crossed.length > ring.length - TOLERANCE:
-        return LEAST_SPOKES
+        return LEAST_SPOKES, 1.0
     lengths = shapely.length(shapely.get_parts(crossed))
-    return sum(LEAST_SPOKES if length >= double else 1 for length in lengths if length > 0)
+    count = sum(LEAST_SPOKES if length >= double else 1 for length in lengths if length > 0)
+    return count, float(crossed.length / ring.length)
 
 
 def loosely_held(board: Board) -> int:
@@ -42,7 +43,7 @@ def loosely_held(board: Board) -> int:
         standing = {p.layer for p in pours if around[id(p)].intersects(pad.shape.core)}
         if standing:
             ring = ring_round(pad, rules.thermal_gap)
-            count = sum(crossings(ring, _near(board, pad, layer, ring), double) for layer in standing)
+            count = sum(crossings(ring, _near(board, pad, layer, ring), double)[0] for layer in standing)
             found += count < LEAST_SPOKES
     return found
 

@@ -137,7 +137,7 @@ def spare(items: Sequence[Item], relief: float) -> set[int]:
         count = 0
         for layer in layers_of(pad):
             copper = [shape_of(items[j]).polygon() for j in holding if layer in layers_of(items[j])]
-            count += crossings(ring, copper, math.inf)
+            count += crossings(ring, copper, math.inf)[0]
         return count
 
     touches = _beside(pairs)

@@ -73,14 +73,17 @@ def gap_between(
     sparse = SPARSE
     if description.rules.one_sided:
         spread, sparse = max(spread, LINK_ROOM), CROWDED
+    boxes = [o[0].standing.box for o in options]
+    shares = {
+        side: [share_on(side, o) * covered(o[0], area) / o[0].standing.courtyard.area for o in options]
+        for side, area in free.items()
+    }
     for _ in range(8):
         full = 0.0
-        for side in ("top", "bottom"):
-            shares = [share_on(side, o) * covered(o[0], free[side]) / o[0].standing.courtyard.area for o in options]
-            boxes = [o[0].standing.box for o in options]
-            sides = [((b[2] - b[0] + gap + spread), (b[3] - b[1] + gap + spread)) for b in boxes]
-            area = sum(share * wide * high for share, (wide, high) in zip(shares, sides, strict=True))
-            full = max(full, area / free[side].area if area > 0 else 0.0)
+        sides = [(b[2] - b[0] + gap + spread, b[3] - b[1] + gap + spread) for b in boxes]
+        for side, area in free.items():
+            wanted = sum(share * wide * high for share, (wide, high) in zip(shares[side], sides, strict=True))
+            full = max(full, wanted / area.area if wanted > 0 else 0.0)
         if full < sparse:
             return gap + spread
         spread *= 0.7

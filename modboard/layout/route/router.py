@@ -191,8 +191,11 @@ def _bargained(negotiation: Negotiation, effort: Effort, severed: tuple[int, ...
     What is laid already (`before`) should move no more than it must, and no one price gets that right on every board.
     """
     if not severed:
-        whole = negotiation.run(min(effort.rounds, HOPELESS[0]))
-        return whole or (not (effort.sketch and negotiation.hopeless()) and negotiation.run(effort.rounds))
+        if negotiation.run(min(effort.rounds, HOPELESS[0])):
+            return True
+        if effort.sketch and negotiation.hopeless():
+            return False
+        return negotiation.run(effort.rounds)
     if negotiation.run(effort.again):
         return True
     if effort.sketch or any(tree.joined < len(negotiation.tasks[index].groups) for index, tree in before.items()):
