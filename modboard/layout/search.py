@@ -57,6 +57,7 @@ ROUNDS = (
     Round(4, 2, 2, 0.0, 24, Effort(rounds=90, pitch=PITCH / 2)),
 )
 PATIENCE = 2  # times as many arrangements where none of those of a round was legal
+MORE_FOR_FLAWED = 2  # rounds more where a whole board has flaws
 WAY_OUT = Round(2, 0, 0, 0.3, 40, Effort(rounds=40))  # for the changes to a design that are tried when all else failed
 
 
@@ -156,11 +157,15 @@ def _all_rounds(
     description: Description, rounds: tuple[Round, ...], run: Callable[..., Iterable[Any]], found: Found
 ) -> None:
     crowding: Congestion | None = None
-    too_coarse = False
+    too_coarse = patient = False
+    flawed = 0  # rounds since there was a whole board
     for number, round_ in enumerate(rounds):
         if too_coarse and round_.effort.pitch >= PITCH:
             continue
-        again = found.whole  # but not sound: perhaps another arrangement is
+        if patient:
+            round_ = patiently(round_)
+        if found.whole:  # but not sound: perhaps another arrangement is
+            flawed += 1
         found.say(f"sketching up to {round_.sketches} arrangements, round {number + 1} of at most {len(rounds)}")
         first = description.seed * 1000 + 100 * number
         sketches = _sketches(description, range(first, first + round_.sketches), round_, crowding, run, found)
@@ -169,11 +174,11 @@ def _all_rounds(
             crowding = congestion(sketches[_promising(sketches)[0]])
             more = range(first + round_.sketches, first + round_.sketches + round_.more)
             sketches |= _sketches(description, more, round_, crowding, run, found)
-        if found.best is None and not sketches and isinstance(found.failure, NoRoomError):
-            found.say("the parts hardly fit: placing them with more patience")
-            patient, seeds = replace(round_, patient=True), range(first, first + PATIENCE * round_.sketches)
-            sketches = _sketches(description, seeds, patient, crowding, run, found)
-        if found.sound or again:
+        if not patient and not sketches and not found.whole and isinstance(found.failure, NoRoomError):
+            found.say("the parts hardly fit: placing them with more patience, from now on")
+            patient, round_ = True, patiently(round_)
+            sketches = _sketches(description, range(first, first + round_.sketches), round_, crowding, run, found)
+        if found.sound or flawed == MORE_FOR_FLAWED:
             return
         if found.whole:
             continue
@@ -190,6 +195,11 @@ def _all_rounds(
             return
         too_coarse = all(look.walled for look in sketches.values())
         crowding = congestion(found.best)
+
+
+def patiently(round_: Round) -> Round:
+    """Return a round that places with all patience, and more often."""
+    return replace(round_, sketches=PATIENCE * round_.sketches, patient=True)
 
 
 def _sketches(

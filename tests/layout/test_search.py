@@ -207,7 +207,7 @@ def routed_whole() -> Outcome:
     return found
 
 
-def test_a_whole_board_with_a_flaw_competes_with_one_more_round(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_whole_board_with_a_flaw_competes_with_two_more_rounds(monkeypatch: pytest.MonkeyPatch) -> None:
     whole = routed_whole()
     asked: list[int] = []
 
@@ -215,12 +215,14 @@ def test_a_whole_board_with_a_flaw_competes_with_one_more_round(monkeypatch: pyt
         asked.append(seed)
         number = len(asked)
         board = replace(whole.board, remarks=(f"number {number}",))
-        return replace(whole, board=board, flaws=1 if number < 4 else 0, score=float(number))
+        return replace(whole, board=board, flaws=1 if number < sound else 0, score=float(number))
 
     monkeypatch.setattr(searching, "first_look", look)
-    found = search(buffer_amplifier(), rounds=(ONE[0],) * 3, executor=InTurn())
-    assert len(asked) == 2 * ONE[0].sketches, "one round more and no third"
-    assert found.remarks == ("number 4",), "longer than the others, but every lead is held"
+    for sound, rounds, best in ((4, 2, 4), (5, 3, 5), (9, 3, 1)):  # longer than the others, but every lead is held
+        asked.clear()
+        found = search(buffer_amplifier(), rounds=(ONE[0],) * 4, executor=InTurn())
+        assert len(asked) == rounds * ONE[0].sketches
+        assert found.remarks == (f"number {best}",)
 
 
 def test_parts_that_hardly_fit_are_placed_with_more_patience(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -233,6 +235,23 @@ def test_parts_that_hardly_fit_are_placed_with_more_patience(monkeypatch: pytest
     monkeypatch.setattr(searching, "first_look", look)
     assert search(buffer_amplifier(), rounds=ONE, executor=InTurn()) == whole.board
     assert asked == 2 * [False] + 4 * [True]
+
+
+def test_patience_lasts_for_all_further_rounds(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole, asked = routed_whole(), []
+    lacking = replace(whole.board, unrouted=(Unrouted("VIN", ("J1", "3"), ("C1", "1"), "no way"),))
+
+    def look(_description: Description, _seed: int, round_: Round, _crowding: Any) -> Sketch | ModboardError:
+        asked.append(round_.patient)
+        if not round_.patient:
+            return NoRoomError("no legal placement found")
+        return Sketch(whole.board.parts, 40, whole.crowded, whole.lattice)
+
+    monkeypatch.setattr(searching, "first_look", look)
+    monkeypatch.setattr(searching, "in_full", lambda *_asked: replace(whole, board=lacking))
+    monkeypatch.setattr(searching, "_tried", lambda *_asked: "")
+    search(buffer_amplifier(), rounds=(ONE[0],) * 2, executor=InTurn())
+    assert asked == 2 * [False] + (4 + 4 + 1) * [True]
 
 
 def test_arrangements_that_are_all_hopeless_are_the_last(monkeypatch: pytest.MonkeyPatch) -> None:
