@@ -159,11 +159,10 @@ def _all_rounds(
     crowding: Congestion | None = None
     too_coarse = patient = False
     flawed = 0  # rounds since there was a whole board
-    for number, round_ in enumerate(rounds):
-        if too_coarse and round_.effort.pitch >= PITCH:
+    for number, planned in enumerate(rounds):
+        if too_coarse and planned.effort.pitch >= PITCH:
             continue
-        if patient:
-            round_ = patiently(round_)
+        round_ = patiently(planned) if patient else planned
         if found.whole:  # but not sound: perhaps another arrangement is
             flawed += 1
         found.say(f"sketching up to {round_.sketches} arrangements, round {number + 1} of at most {len(rounds)}")
@@ -176,7 +175,7 @@ def _all_rounds(
             sketches |= _sketches(description, more, round_, crowding, run, found)
         if not patient and not sketches and not found.whole and isinstance(found.failure, NoRoomError):
             found.say("the parts hardly fit: placing them with more patience, from now on")
-            patient, round_ = True, patiently(round_)
+            patient, round_ = True, patiently(planned)
             sketches = _sketches(description, range(first, first + round_.sketches), round_, crowding, run, found)
         if found.sound or flawed == MORE_FOR_FLAWED:
             return

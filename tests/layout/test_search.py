@@ -207,7 +207,11 @@ def routed_whole() -> Outcome:
     return found
 
 
-def test_a_whole_board_with_a_flaw_competes_with_two_more_rounds(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(("sound", "rounds", "best"), [(4, 2, 4), (5, 3, 5), (9, 3, 1)])
+def test_a_whole_board_with_a_flaw_competes_with_two_more_rounds(
+    monkeypatch: pytest.MonkeyPatch, sound: int, rounds: int, best: int
+) -> None:
+    """The `sound`-th arrangement looked at is longer than those before it, but every lead of it is held."""
     whole = routed_whole()
     asked: list[int] = []
 
@@ -218,11 +222,9 @@ def test_a_whole_board_with_a_flaw_competes_with_two_more_rounds(monkeypatch: py
         return replace(whole, board=board, flaws=1 if number < sound else 0, score=float(number))
 
     monkeypatch.setattr(searching, "first_look", look)
-    for sound, rounds, best in ((4, 2, 4), (5, 3, 5), (9, 3, 1)):  # longer than the others, but every lead is held
-        asked.clear()
-        found = search(buffer_amplifier(), rounds=(ONE[0],) * 4, executor=InTurn())
-        assert len(asked) == rounds * ONE[0].sketches
-        assert found.remarks == (f"number {best}",)
+    found = search(buffer_amplifier(), rounds=(ONE[0],) * 4, executor=InTurn())
+    assert len(asked) == rounds * ONE[0].sketches
+    assert found.remarks == (f"number {best}",)
 
 
 def test_parts_that_hardly_fit_are_placed_with_more_patience(monkeypatch: pytest.MonkeyPatch) -> None:
