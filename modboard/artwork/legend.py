@@ -68,9 +68,10 @@ def draw_legend(
 
 
 def _mark(board: Board, placed: PlacedPart, forbidden: Any, pen: float) -> list[tuple[Position, ...]]:
-    """Return the mark of a part; if nothing of it can be printed where it belongs, turned about its land.
+    """Return the mark of a part; if nothing of it can be printed where it belongs, turned about its land, or else
+    moved to that side of the part that is nearest to its land.
 
-    It is turned to where it can be printed whole and be seen.  Nothing if there is no such place, or no mark.
+    It goes to where it can be printed whole and be seen.  Nothing if there is no such place, or no mark.
     `forbidden` is where the middle of the pen must not go.
     """
     there = cut([placed.points(line) for line in placed.part.footprint.mark], forbidden)
@@ -90,13 +91,36 @@ def _mark(board: Board, placed: PlacedPart, forbidden: Any, pen: float) -> list[
     )
     outlines = [LineString(placed.points(line)).buffer(FROM_OUTLINE + pen / 2) for line in placed.part.footprint.legend]
     hidden = shapely.union_all([forbidden, *outlines, *(body for _, body in bodies)])
-    for turn in (90.0, 270.0, 180.0):
-        turned = affinity.rotate(mark, turn, origin=marked.shape.core.centroid)
-        plain = marked is min(own, key=lambda pad: pad.shape.distance(Shape(turned, 0.0)))
-        belongs = plain and (strangers.is_empty or mine.distance(turned) < strangers.distance(turned))
-        if belongs and not hidden.intersects(turned):
-            return [tuple((round(x, 6), round(y, 6)) for x, y in line.coords) for line in turned.geoms]
+    about = marked.shape.core.centroid
+    turned = [affinity.rotate(mark, turn, origin=about) for turn in (90.0, 270.0, 180.0)]
+    for moved in turned + _beside(mark, about, mine.bounds, FROM_OUTLINE + pen):
+        plain = marked is min(own, key=lambda pad: pad.shape.distance(Shape(moved, 0.0)))
+        belongs = plain and (strangers.is_empty or mine.distance(moved) < strangers.distance(moved))
+        if belongs and not hidden.intersects(moved):
+            return [tuple((round(x, 6), round(y, 6)) for x, y in line.coords) for line in moved.geoms]
     return []
+
+
+def _beside(mark: Any, land: Any, box: tuple[float, float, float, float], gap: float) -> list[Any]:
+    """Return a mark moved beside each side of a part's `box`, level with its land, the nearest side first.
+
+    A mark that is longer than wide runs along the side.
+    """
+    x0, y0, x1, y1 = box
+    found = []
+    for away, out in sorted(
+        ((land.x - x0, (-1, 0)), (x1 - land.x, (1, 0)), (land.y - y0, (0, -1)), (y1 - land.y, (0, 1)))
+    ):
+        left, low, right, high = mark.bounds
+        across = (right - left < high - low) == (out[0] == 0)
+        laid = affinity.rotate(mark, 90.0, origin="center") if across else mark
+        left, low, right, high = laid.bounds
+        half = ((right - left) / 2, (high - low) / 2)
+        centre = tuple(
+            at + sign * (away + gap + extent) for at, sign, extent in zip((land.x, land.y), out, half, strict=True)
+        )
+        found.append(affinity.translate(laid, centre[0] - (left + right) / 2, centre[1] - (low + high) / 2))
+    return found
 
 
 def _on(board: Board, side: Side) -> list[PlacedPart]:

@@ -42,7 +42,7 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
         for side in seen.copper.layers:
             lines: dict[str, list[Any]] = {}
             for ink in drawn(seen.artwork, "legend", side):
-                if isinstance(ink, Stroke) and ink.owner.reference and len(ink.points) > 1:
+                if isinstance(ink, Stroke) and ink.owner.reference and not ink.text and len(ink.points) > 1:
                     lines.setdefault(ink.owner.reference, []).append(LineString(ink.points))
             bodies = [
                 Polygon(b.outline)
@@ -63,13 +63,13 @@ def inspect(seen: Inspection) -> Iterator[Finding]:
 def hidden(seen: Inspection, placed: PlacedPart, printed: Any, cover: Any) -> Iterator[Finding]:
     """Report a part whose printed mark lies under bodies but for less than can be seen.
 
-    The legend's strokes along the mark count, however they were cut; a mark turned about its land must be whole.  A
+    The legend's strokes along the mark count, however they were cut; a mark printed elsewhere must be whole.  A
     mark of which nothing is printed is reported here unless the legend itself says that it found no room for it.
     """
     marks = shapely.union_all([LineString(placed.points(line)) for line in placed.part.footprint.mark])
     ink = printed.intersection(marks.buffer(10 * TOLERANCE))
     if ink.length <= TOLERANCE:
-        marks, ink = turned(seen, placed, marks, printed)
+        marks, ink = elsewhere(seen, placed, marks, printed)
     seen_length = float(ink.difference(cover).length)
     at = marks.interpolate(0.5, normalized=True) if marks.geom_type == "LineString" else marks.representative_point()
     where = f"the mark of {placed.part.reference}, {placed.side}"
@@ -82,17 +82,22 @@ def hidden(seen: Inspection, placed: PlacedPart, printed: Any, cover: Any) -> It
         yield MARK_HIDDEN.finding(seen.rules, (at.x, at.y), where, message, seen_length, VISIBLE)
 
 
-def turned(seen: Inspection, placed: PlacedPart, marks: Any, printed: Any) -> tuple[Any, Any]:
-    """Return a part's mark turned by quarters about the land it is nearest to, as printed, and the ink along it.
+def elsewhere(seen: Inspection, placed: PlacedPart, marks: Any, printed: Any) -> tuple[Any, Any]:
+    """Return a part's mark turned by quarters and moved, as printed whole nearest to the same land, and its ink.
 
-    If no turn of it is printed whole, return the mark as it was and no ink.
+    If there is none, return the mark as it was and no ink.
     """
     lands = [pad for pad in seen.board.pads if pad.reference == placed.part.reference and placed.side in pad.layers]
-    if lands:
-        land = min(lands, key=lambda pad: pad.shape.core.distance(marks) - pad.shape.radius)
-        for quarter in (90.0, 180.0, 270.0):
-            there = affinity.rotate(marks, quarter, origin=land.shape.core.centroid)
-            ink = printed.intersection(there.buffer(10 * TOLERANCE))
-            if ink.length >= there.length - TOLERANCE:
+
+    def nearest(lines: Any) -> Any:
+        return min(lands, key=lambda pad: pad.shape.core.distance(lines) - pad.shape.radius)
+
+    for piece in shapely.get_parts(printed.buffer(10 * TOLERANCE)) if lands else ():
+        ink = printed.intersection(piece)
+        for quarter in (0.0, 90.0, 180.0, 270.0):
+            there = affinity.rotate(marks, quarter, origin=marks.centroid)
+            there = affinity.translate(there, ink.centroid.x - there.centroid.x, ink.centroid.y - there.centroid.y)
+            same = there.hausdorff_distance(ink) <= 10 * TOLERANCE
+            if same and nearest(there) is nearest(marks):
                 return there, ink
     return marks, LineString()

@@ -198,7 +198,7 @@ def _unsqueezed(area: Any, neck: float, gap: float) -> Any:
         cuts = [cut for place in places for cut in _squeezes(area, core, neck, gap, place.bounds)]
         if not cuts:
             break
-        area = reached.difference(shapely.union_all(cuts))
+        area = area.difference(shapely.union_all(cuts))  # not of what is reached: a neck just wide enough shrank by it
     return reached
 
 

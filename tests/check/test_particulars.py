@@ -9,9 +9,10 @@ import pytest
 import shapely
 
 from modboard.artwork.draw import draw
-from modboard.artwork.model import Flash, Owner, Stroke
+from modboard.artwork.model import Artwork, Flash, Owner, Stroke
 from modboard.check import check
 from modboard.describe.model import AtEdge, MountingHole
+from modboard.library import footprint
 from tests.artwork.boards import strewn
 from tests.check.build import (
     RULES,
@@ -158,6 +159,13 @@ def test_courtyards_need_not_be_square_to_the_board() -> None:
     assert ring_of(4, 4)[0] == (-2, -2)
 
 
+def without(artwork: Artwork, stroke: Stroke) -> Artwork:
+    """Return the artwork less one stroke of its upper legend."""
+    legend = artwork.layer("legend-top")
+    rest = replace(legend, features=tuple(f for f in legend.features if f is not stroke))
+    return replace(artwork, layers=tuple(rest if layer is legend else layer for layer in artwork.layers))
+
+
 def test_a_mark_turned_about_its_land_counts_and_its_ink_is_looked_for() -> None:
     board = strewn([("J", 6.0, 1.6, 0.0, "top")], 12.0, 12.0)  # the mark itself would lie off the board
     artwork = draw(board)
@@ -167,11 +175,23 @@ def test_a_mark_turned_about_its_land_counts_and_its_ink_is_looked_for() -> None
     )
     own = [f for f in artwork.features("legend-top") if f.owner.reference == "J1" and isinstance(f, Stroke)]
     (mark,) = [f for f in own if not f.text and not outlines.buffer(1e-6).covers(f.shape.core)]
-    legend = artwork.layer("legend-top")
-    rest = replace(legend, features=tuple(f for f in legend.features if f is not mark))
-    layers = tuple(rest if layer is legend else layer for layer in artwork.layers)
-    blank = replace(artwork, layers=layers)
-    assert [f.rule for f in check(board, blank) if f.rule.startswith("mark-")] == ["mark-unplaced"]
+    assert [f.rule for f in check(board, without(artwork, mark)) if f.rule.startswith("mark-")] == ["mark-unplaced"]
+
+
+def test_a_mark_moved_beside_the_body_counts_and_its_ink_is_looked_for() -> None:
+    """All round the land of a screw terminal is its body, and the mark beside its left end would lie off the board."""
+    bare = strewn([("J", 3.2, 10.0, 0.0, "top")], 20.0, 20.0)
+    part = replace(bare.parts[0].part, footprint=footprint("screw-terminal-2"))
+    nets = (replace(bare.description.nets[0], pins=(("J1", "1"), ("J1", "2"))),)
+    described = replace(bare.description, parts=(part,), nets=nets)
+    board = replace(bare, description=described, parts=(replace(bare.parts[0], part=part),))
+    artwork = draw(board)
+    assert not [f for f in check(board, artwork) if f.rule.startswith("mark-")]
+    inks = [f for f in artwork.features("legend-top") if isinstance(f, Stroke) and not f.text and f.owner.reference]
+    mark = min(inks, key=lambda f: f.shape.core.length)
+    assert mark.shape.core.length == pytest.approx(shapely.LineString(part.footprint.mark[0]).length)
+    assert mark.shape.core.centroid.x == pytest.approx(3.2), "level with pin 1"
+    assert [f.rule for f in check(board, without(artwork, mark)) if f.rule.startswith("mark-")] == ["mark-unplaced"]
 
 
 def test_neck_that_a_track_of_the_net_fills_is_the_affair_of_the_track() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pickle
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -105,6 +106,19 @@ def test_cutting_necks_in_a_field_of_round_cut_outs_leaves_none(seed: int, apart
     for less in (0.05, 0.1, 0.12, 0.124):  # where a disc of the neck's diameter passes, shrinking parts nothing
         assert len(shapely.get_parts(found.buffer(-less, quad_segs=64))) == pieces
     assert len(shapely.get_parts(whole.buffer(-0.124, quad_segs=64))) != len(shapely.get_parts(whole))
+
+
+def test_a_cut_through_one_neck_leaves_another_that_is_just_wide_enough() -> None:
+    def pair(x: float, gap: float) -> list[Any]:
+        return [shapely.Point(x, y).buffer(1.0, 32) for y in (4.0 - 1.0 - gap / 2, 4.0 + 1.0 + gap / 2)]
+
+    wide = 0.25 + 2 * MARGIN + 0.0002
+    walls = [shapely.box(x - 0.2, y, x + 0.2, y + 2.6) for x in (5.0, 15.0) for y in (0.0, 5.4)]
+    whole = shapely.box(0, 0, 20, 8).difference(shapely.union_all([*pair(5.0, 0.24), *pair(15.0, wide), *walls]))
+    found = pouring._unsqueezed(whole, 0.25, 0.25)
+    assert len(shapely.get_parts(found)) == 2, "the narrow one is cut"
+    above, below = (shapely.box(12, y, 18, y + 4).difference(found) for y in (0.0, 4.0))
+    assert above.distance(below) > wide - 2 * pouring.SIMPLIFY - 0.0001, "opened once, and not again at every cut"
 
 
 def test_where_a_pad_between_neighbours_has_its_only_spokes_tracks_are_dear() -> None:
