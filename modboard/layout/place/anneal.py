@@ -12,7 +12,18 @@ from typing import Any
 import numpy as np
 
 from modboard.layout.place.kernels import Lengths, Pairs, Problem, State, compiled, draw
-from modboard.layout.place.moves import accept, middle, propose, put_back, refresh, swap, total_length, weigh_move
+from modboard.layout.place.moves import (
+    accept,
+    middle,
+    propose,
+    put_back,
+    refresh,
+    swap,
+    total_length,
+    trade,
+    turn,
+    weigh_move,
+)
 from modboard.layout.place.teams import TEAM, draw_exchange, draw_step, make
 
 LOGARITHMS = 4096
@@ -22,6 +33,8 @@ STEPS, EXCHANGES = 4, 4  # moves of several parts at once in a hundred, see team
 SMALLEST_WINDOW = 0.7  # mm
 MOST_TEMPERATURES = 400
 NARROW = 2  # cells
+TURNS = 25  # in a hundred moves while like parts trade places
+DEALING = 0.9  # of the temperature is left after each step while they do
 FLAT = 1e-7  # growths smaller than this are rounding
 
 
@@ -162,6 +175,38 @@ def anneal(
         refresh(p, s)
         if temperature < last * per_net(p, s):
             break
+
+
+@compiled
+def deal(p: Problem, s: State, thresholds: Any, effort: float, first: float, last: float, price: float) -> None:
+    """Deal the places of like parts out among them anew, and turn them about, by annealing.
+
+    Where parts stand so close that hardly any can move or turn, their places may still be in the wrong hands.  `effort`
+    is moves per temperature (times parts^4/3), `first` and `last` temperatures as multiples of the cost per net and
+    `price` that of overlap, which trades leave as it is.
+    """
+    places = p.places
+    count = len(places.movable)
+    moves = int(effort * count ** (4.0 / 3.0))
+    temperature = first * per_net(p, s)
+    least = last * per_net(p, s)
+    while count > 1 and temperature > least:
+        for _ in range(moves):
+            a = places.movable[draw(s.random, count)]
+            if draw(s.random, 100) < TURNS:
+                drawn = turn(places, p.yards.rect, s.random, s.variant, s.at, a, s.move)
+            else:
+                drawn = trade(places, s.variant, s.at, a, places.movable[draw(s.random, count)], s.move)
+            if not drawn:
+                continue
+            over, soft = weigh_move(p, s)
+            delta = soft + price * over
+            if delta <= 0.0 or delta < temperature * thresholds[draw(s.random, LOGARITHMS)]:
+                accept(p, s)
+            else:
+                put_back(p, s)
+        temperature *= DEALING
+        refresh(p, s)
 
 
 @compiled

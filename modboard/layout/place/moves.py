@@ -161,12 +161,7 @@ def propose(p: Problem, s: State, window: float) -> Any:
         return to[2] >= 0 and to[2] != sa
     cx, cy = middle(rect, va)
     if kind < 75 and turns > 1:
-        vn = places.variant_first[a] + draw(s.random, turns)
-        if vn == va:
-            return False
-        nx, ny = middle(rect, vn)
-        to[1], to[2] = vn, site_near(places, vn, x + cx - nx, y + cy - ny)
-        return to[2] >= 0
+        return turn(places, rect, s.random, s.variant, s.at, a, to)
     nets = p.nets.touch_first[a + 1] - p.nets.touch_first[a]
     if kind < 85 and nets > 0:
         net = p.nets.touch[p.nets.touch_first[a] + draw(s.random, nets)]
@@ -187,6 +182,35 @@ def propose(p: Problem, s: State, window: float) -> Any:
     if abs(x - xb) > 3.0 * window or abs(y - yb) > 3.0 * window:
         return False
     return swap(places, rect, s.variant, s.at, a, b, to)
+
+
+@compiled
+def turn(places: Places, rect: Any, random: Any, variant: Any, at: Any, a: int, to: Any) -> Any:
+    """Draw into `to` the move in which part `a` turns about its middle; False if it leads nowhere."""
+    va = variant[a]
+    vn = places.variant_first[a] + draw(random, places.variant_first[a + 1] - places.variant_first[a])
+    to[0], to[1], to[3], to[4], to[5] = a, vn, -1, 0, 0
+    if vn == va:
+        return False
+    cx, cy = middle(rect, va)
+    nx, ny = middle(rect, vn)
+    to[2] = site_near(places, vn, places.site[at[a], 0] + cx - nx, places.site[at[a], 1] + cy - ny)
+    return to[2] >= 0
+
+
+@compiled
+def trade(places: Places, variant: Any, at: Any, a: int, b: int, to: Any) -> Any:
+    """Write into `to` the move in which two like parts change places and turns; False if they are not alike.
+
+    They take up no more room than before, however they stand.
+    """
+    va, vb = variant[a], variant[b]
+    na = places.variant_first[a] + vb - places.variant_first[b]
+    nb = places.variant_first[b] + va - places.variant_first[a]
+    if a == b or na >= places.variant_first[a + 1] or nb >= places.variant_first[b + 1]:
+        return False
+    to[0], to[1], to[2], to[3], to[4], to[5] = a, na, at[b], b, nb, at[a]
+    return places.variant_map[na] == places.variant_map[vb] and places.variant_map[nb] == places.variant_map[va]
 
 
 @compiled

@@ -12,7 +12,7 @@ import numpy as np
 from modboard.describe.model import AtEdge, Description, Near, Part
 from modboard.errors import DesignError, NoRoomError
 from modboard.layout.board import PlacedPart
-from modboard.layout.place.anneal import HOTTEST, anneal, deviation, new_state, per_net, settle, threshold_table
+from modboard.layout.place.anneal import HOTTEST, anneal, deal, deviation, new_state, per_net, settle, threshold_table
 from modboard.layout.place.arrays import build, elbow_room, gap_between
 from modboard.layout.place.complaints import check_area, check_fixed, no_room_message, nowhere_message
 from modboard.layout.place.congestion import Congestion
@@ -21,7 +21,7 @@ from modboard.layout.place.faults import Fault, faults
 from modboard.layout.place.in_line import in_line
 from modboard.layout.place.kernels import Problem, State
 from modboard.layout.place.liking import crowd_cost, edge_cost, likes_edge
-from modboard.layout.place.moves import totals
+from modboard.layout.place.moves import refresh, totals
 from modboard.layout.place.pulls import Pull, decoupling_pulls, net_pulls, wish_pulls
 from modboard.layout.place.room import Room
 from modboard.layout.place.rows import in_rows
@@ -55,6 +55,7 @@ GROWTH = 0.5, 1.2  # exponents of the cooling with which the price of overlap gr
 WARM = 0.3  # times the cost per net: below this temperature overlaps are cleared rather than nets shortened
 COLDEST = 0.005  # times the cost per net (Betz and Rose 1997)
 WARM_EFFORT, WARM_PRICE, WARM_WINDOW = 10.0, 100.0, 3.0  # moves per temperature; times the trial's price; mm
+DEAL_EFFORT = 20.0  # moves per temperature while like parts trade places
 SEARCH = 2.54, 10  # mm and cells: how far the last search looks round each part, whichever is less
 SHAKES, ROUNDS = 5, 9
 VAIN, LESS = 2, 0.9  # so many shakes one after the other that leave more than such a share of the overlap are enough
@@ -204,7 +205,8 @@ def solve(
     best: tuple[float, float, State, Any] | None = None
     for _, _, _, state in rough[: 1 + len(rough) // 3]:
         settle(problem, state, HARD, reach, ROUNDS)
-        over, cost = clear(problem, state, thresholds, WARM_PRICE * trial.price, reach, extent)
+        clear(problem, state, thresholds, WARM_PRICE * trial.price, reach, extent)
+        over, cost = dealt(problem, state, thresholds, reach)
         at = problem.places.site[state.at] if over == 0.0 else eased(problem, state)
         over = over if at is None else 0.0
         if best is None or (over, cost) < best[:2]:
@@ -245,6 +247,20 @@ def clear(
         over, cost = totals(problem, state)
         vain = 0 if over < LESS * before else vain + 1
     return over, cost
+
+
+def dealt(problem: Problem, state: State, thresholds: Any, reach: int) -> tuple[float, float]:
+    """Let like parts trade places, unless that makes nothing better; return (overlap, cost)."""
+    before: tuple[float, float] = totals(problem, state)
+    variant, at = state.variant.copy(), state.at.copy()
+    deal(problem, state, thresholds, DEAL_EFFORT, WARM, COLDEST, HARD)
+    settle(problem, state, HARD, reach, ROUNDS)
+    after: tuple[float, float] = totals(problem, state)
+    if after < before:
+        return after
+    state.variant[:], state.at[:] = variant, at
+    refresh(problem, state)
+    return before
 
 
 def scatter(problem: Problem, seed: int) -> State:
