@@ -65,6 +65,7 @@ FIXED = (  # what the type number says, and least volts over the output at the r
 ADJUSTABLE = {"LM317": 2.0, "LM317L": 2.0, "1117-adj": 1.2}  # V over the output, data sheets, from memory
 WRONG_WAY = 0.5  # V; what electrolytics bear the wrong way round for long is less, common practice
 OUTPUT_SHARE = 0.1  # of the regulator's voltage that a net's may differ: a design may round its figures
+MAY_BE_GROUND = ("VEE",)  # of analogue switches, where no signal goes below ground (CD4051 data sheets, from memory)
 OVER = 1.1  # times the greatest supply voltage: less is a fault to look at, more kills chips; common practice
 HAIR = 1e-9  # V, rounding
 CONDUCTS = 1.5  # V between two supplies that no diode in order would stand between
@@ -91,7 +92,7 @@ def supply_pins(seen: Inspection, contacts: list[Contact]) -> Iterator[Finding]:
     if part is None or part.device is None or len(fed) < 2 or any(c.pin.type == "power-out" for c in contacts):
         return
     grounds = [c for c in fed if GROUND.fullmatch(c.name)]
-    rest = [c for c in fed if c not in grounds]
+    rest = [c for c in fed if c not in grounds and c.name not in MAY_BE_GROUND]
     for ground in grounds:
         for other in rest:
             if ground.net == other.net:

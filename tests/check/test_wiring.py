@@ -113,6 +113,14 @@ def test_supply_pins_the_wrong_way_round_or_on_one_net() -> None:
     assert "on one net" in shorted.message
 
 
+def test_the_lowest_supply_of_an_analogue_switch_may_be_ground() -> None:
+    """CD4051 data sheet (from memory): VEE may be joined to VSS where no signal goes below ground."""
+    switch = chip("U1", 5, "power-in", "power-in", "power-in", names="VDD VSS VEE", supply=(3.0, 15.0))
+    assert found("supply-pin-net", [switch], {"VDD": "U1.1", "GND": "U1.2 U1.3"}) == []
+    (tied,) = found("supply-pin-net", [switch], {"GND": "U1.1 U1.2", "VN": "U1.3"})
+    assert "on one net" in tied.message
+
+
 @pytest.mark.parametrize(
     ("volts", "severity"), [(4.75, ""), (5.25, ""), (4.7, "warning"), (5.3, "warning"), (9, "error")]
 )

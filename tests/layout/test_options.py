@@ -24,6 +24,7 @@ from modboard.errors import DesignError
 from modboard.fab.package import write
 from modboard.layout import layout
 from modboard.layout.board import Board
+from modboard.layout.route.router import route
 from tests.layout.boards import apart, too_near
 
 
@@ -108,7 +109,7 @@ def test_a_drawn_track_is_used_and_not_drawn_twice() -> None:
     assert len(layout(design).tracks) == 1
 
 
-def quiet_run(gap: float) -> Board:
+def quiet_design(gap: float) -> Design:
     design = Design("quiet", outline=(60, 30), rules=Rules.named("pool", quiet_gap=gap))
     for row, (left, right) in enumerate((("R1", "R2"), ("R3", "R4"))):
         for reference, x in ((left, 5.0), (right, 42.0)):
@@ -119,12 +120,12 @@ def quiet_run(gap: float) -> Board:
     design.no_connect("R1.1 R2.2 R3.1 R4.2")
     design.keep_out((25, 0, 30, 9), "tracks vias")
     design.keep_out((25, 15, 30, 30), "tracks vias")
-    return layout(design)
+    return design
 
 
 @pytest.mark.parametrize("gap", [0.75, 2.5])
 def test_quiet_nets_keep_well_away_from_noisy_ones(gap: float) -> None:
-    board = quiet_run(gap)
+    board = layout(quiet_design(gap))
     assert board.unrouted == () and errors(board) == []
     quiet = [t for t in board.tracks if t.net == "Q"]
     noisy = [t for t in board.tracks if t.net == "N"]
@@ -133,11 +134,19 @@ def test_quiet_nets_keep_well_away_from_noisy_ones(gap: float) -> None:
 
 
 def test_too_near_runs_are_reported_when_there_is_no_other_way() -> None:
-    board = quiet_run(6.0)  # wider than the passage
+    board = layout(quiet_design(6.0))  # wider than the passage
     assert board.unrouted == ()
     found = [f for f in check(board, draw(board)) if f.rule == "quiet-near-noisy"]
     layers = {t.net: {u.layer for u in board.tracks if u.net == t.net} for t in board.tracks}
     assert bool(found) == bool(layers["Q"] & layers["N"])
+
+
+def test_a_quiet_net_that_had_to_be_led_too_near_is_a_flaw() -> None:
+    """Another arrangement may have room for both, so the search goes on."""
+    for gap, flaws in ((0.75, 0), (6.0, 1)):
+        description = quiet_design(gap).described()
+        outcome = route(description, layout(description).parts)
+        assert (outcome.board.unrouted, outcome.flaws) == ((), flaws)
 
 
 def crossing() -> Design:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import Any
 
 import numpy as np
 import pytest
 
 from modboard.describe.model import Description
-from modboard.layout.place.anneal import new_state
+from modboard.layout.place.anneal import deal, new_state, threshold_table
 from modboard.layout.place.kernels import Problem, State
-from modboard.layout.place.moves import refresh, totals
+from modboard.layout.place.moves import accept, refresh, totals, trade, turn, weigh_move
 from modboard.layout.place.placer import COARSE, pose
 from modboard.layout.place.pulls import net_pulls
 from modboard.layout.place.room import Room
@@ -118,3 +119,39 @@ def test_like_circuits_change_places_whole_and_turned_alike() -> None:
             assert after[b] == pytest.approx(before[a], abs=COARSE)
         seen += 1
     assert seen > 20
+
+
+def test_like_parts_trade_places_at_no_overlap_and_never_for_a_longer_board() -> None:
+    """Each place that a footprint holds is held by one of that footprint afterwards, and the board is better for it."""
+    description = channels(6)
+    problem, state = arranged(description)
+    names = [part.footprint.name for part in description.parts]
+
+    def held() -> list[tuple[str, tuple[float, ...]]]:
+        spots = np.round(middles(problem, state), 6).tolist()
+        return sorted((name, tuple(spot)) for name, spot in zip(names, spots, strict=True))
+
+    places, made = problem.places, 0
+    for part in range(len(names)):  # so that like parts stand this way and that
+        if turn(places, problem.yards.rect, state.random, state.variant, state.at, part, state.move):
+            weigh_move(problem, state)
+            accept(problem, state)
+    for a, b in itertools.permutations(range(len(names)), 2):
+        if trade(places, state.variant, state.at, a, b, state.move):
+            assert names[a] == names[b]
+            where, before = held(), totals(problem, state)
+            grown = weigh_move(problem, state)
+            accept(problem, state)
+            assert held() == where
+            refresh(problem, state)
+            assert totals(problem, state) == pytest.approx(np.add(before, grown), abs=1e-6)
+            assert grown[0] == pytest.approx(0.0, abs=1e-6)
+            made += 1
+        else:
+            assert names[a] != names[b]
+    assert made > len(names)
+
+    overlap, cost = totals(problem, state)
+    deal(problem, state, threshold_table(), 20.0, 0.3, 0.005, 1e4)
+    assert totals(problem, state)[0] <= overlap + 1e-6
+    assert totals(problem, state)[1] < 0.95 * cost

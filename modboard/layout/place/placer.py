@@ -55,7 +55,7 @@ GROWTH = 0.5, 1.2  # exponents of the cooling with which the price of overlap gr
 WARM = 0.3  # times the cost per net: below this temperature overlaps are cleared rather than nets shortened
 COLDEST = 0.005  # times the cost per net (Betz and Rose 1997)
 WARM_EFFORT, WARM_PRICE, WARM_WINDOW = 10.0, 100.0, 3.0  # moves per temperature; times the trial's price; mm
-DEAL_EFFORT = 20.0  # moves per temperature while like parts trade places
+DEAL_EFFORT = 8.0  # moves per temperature while like parts trade places
 SEARCH = 2.54, 10  # mm and cells: how far the last search looks round each part, whichever is less
 SHAKES, ROUNDS = 5, 9
 VAIN, LESS = 2, 0.9  # so many shakes one after the other that leave more than such a share of the overlap are enough
@@ -254,9 +254,9 @@ def dealt(problem: Problem, state: State, thresholds: Any, reach: int) -> tuple[
     before: tuple[float, float] = totals(problem, state)
     variant, at = state.variant.copy(), state.at.copy()
     deal(problem, state, thresholds, DEAL_EFFORT, WARM, COLDEST, HARD)
-    settle(problem, state, HARD, reach, ROUNDS)
-    after: tuple[float, float] = totals(problem, state)
-    if after < before:
+    if totals(problem, state) < before:
+        settle(problem, state, HARD, reach, ROUNDS)
+        after: tuple[float, float] = totals(problem, state)
         return after
     state.variant[:], state.at[:] = variant, at
     refresh(problem, state)

@@ -75,7 +75,7 @@ class Sketch:
 @dataclass(frozen=True)
 class Outcome:
     """A routed board with what the outer loop needs to choose: score (mm, less is better), flaws that another
-    arrangement might not have, and where it was crowded.
+    arrangement might not have (quiet nets led near noisy ones are one), and where it was crowded.
     """
 
     board: Board
@@ -104,7 +104,8 @@ def route(
         other = _attempt(alike, parts, seed, replace(effort or Effort(), sketch=False))
         assert isinstance(other, Outcome)
         if merit(other.board) < merit(outcome.board):
-            outcome = replace(other, board=replace(other.board, description=description))
+            flawed = other.flaws + (not other.board.unrouted)
+            outcome = replace(other, board=replace(other.board, description=description), flaws=flawed)
     return outcome
 
 
