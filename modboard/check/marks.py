@@ -92,7 +92,7 @@ def elsewhere(seen: Inspection, placed: PlacedPart, marks: Any, printed: Any) ->
     def nearest(lines: Any) -> Any:
         return min(lands, key=lambda pad: pad.shape.core.distance(lines) - pad.shape.radius)
 
-    for piece in shapely.get_parts(printed.buffer(10 * TOLERANCE)) if lands else ():
+    for piece in shapely.get_parts(printed.buffer(10 * TOLERANCE)) if lands and not printed.is_empty else ():
         ink = printed.intersection(piece)
         for quarter in (0.0, 90.0, 180.0, 270.0):
             there = affinity.rotate(marks, quarter, origin=marks.centroid)
