@@ -114,6 +114,24 @@ def next_temperature(temperature: float, share: float) -> float:
 
 
 @compiled
+def allows(s: State, growth: float, temperature: float, thresholds: Any) -> Any:
+    """Draw whether the temperature allows the cost to grow so much."""
+    return growth <= 0.0 or growth < temperature * thresholds[draw(s.random, LOGARITHMS)]
+
+
+@compiled
+def decided(p: Problem, s: State, price: float, temperature: float, thresholds: Any) -> Any:
+    """Weigh the move in `s.move` and make it if the temperature allows; return whether it was made."""
+    over, soft = weigh_move(p, s)
+    made = allows(s, soft + price * over, temperature, thresholds)
+    if made:
+        accept(p, s)
+    else:
+        put_back(p, s)
+    return made
+
+
+@compiled
 def taken(p: Problem, s: State, window: float, price: float, temperature: float, thresholds: Any) -> int:
     """Draw a move and make it if the temperature allows; return 1 if made, 0 if not, -1 if it led nowhere."""
     kind = draw(s.random, 100)
@@ -122,20 +140,13 @@ def taken(p: Problem, s: State, window: float, price: float, temperature: float,
         if count == 0:
             return -1
         over, soft = make(p, s, count)
-        delta = soft + price * over
-        if delta <= 0.0 or delta < temperature * thresholds[draw(s.random, LOGARITHMS)]:
+        if allows(s, soft + price * over, temperature, thresholds):
             return 1
         make(p, s, count)
         return 0
     if not propose(p, s, window):
         return -1
-    over, soft = weigh_move(p, s)
-    delta = soft + price * over
-    if delta <= 0.0 or delta < temperature * thresholds[draw(s.random, LOGARITHMS)]:
-        accept(p, s)
-        return 1
-    put_back(p, s)
-    return 0
+    return 1 if decided(p, s, price, temperature, thresholds) else 0
 
 
 @compiled
@@ -197,14 +208,8 @@ def deal(p: Problem, s: State, thresholds: Any, effort: float, first: float, las
                 drawn = turn(places, p.yards.rect, s.random, s.variant, s.at, a, s.move)
             else:
                 drawn = trade(places, s.variant, s.at, a, places.movable[draw(s.random, count)], s.move)
-            if not drawn:
-                continue
-            over, soft = weigh_move(p, s)
-            delta = soft + price * over
-            if delta <= 0.0 or delta < temperature * thresholds[draw(s.random, LOGARITHMS)]:
-                accept(p, s)
-            else:
-                put_back(p, s)
+            if drawn:
+                decided(p, s, price, temperature, thresholds)
         temperature *= DEALING
         refresh(p, s)
 

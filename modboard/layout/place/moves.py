@@ -159,9 +159,9 @@ def propose(p: Problem, s: State, window: float) -> Any:
     if kind < 60:
         to[2] = step_site(places, s.random, va, sa, window)
         return to[2] >= 0 and to[2] != sa
-    cx, cy = middle(rect, va)
     if kind < 75 and turns > 1:
         return turn(places, rect, s.random, s.variant, s.at, a, to)
+    cx, cy = middle(rect, va)
     nets = p.nets.touch_first[a + 1] - p.nets.touch_first[a]
     if kind < 85 and nets > 0:
         net = p.nets.touch[p.nets.touch_first[a] + draw(s.random, nets)]

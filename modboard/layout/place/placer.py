@@ -231,11 +231,9 @@ def cool(problem: Problem, state: State, thresholds: Any, price: float, extent: 
     anneal(problem, state, thresholds, WARM_EFFORT, warm, COLDEST, price, GROWTH[1], WARM_WINDOW, extent)
 
 
-def clear(
-    problem: Problem, state: State, thresholds: Any, price: float, reach: int, extent: float
-) -> tuple[float, float]:
-    """Shake out what still overlaps, at ever higher first prices; return (overlap, cost)."""
-    over, cost = totals(problem, state)
+def clear(problem: Problem, state: State, thresholds: Any, price: float, reach: int, extent: float) -> None:
+    """Shake out what still overlaps, at ever higher first prices."""
+    over, _ = totals(problem, state)
     vain = 0
     for _ in range(SHAKES):
         if over == 0.0 or vain == VAIN:
@@ -244,9 +242,8 @@ def clear(
         price *= 4.0
         cool(problem, state, thresholds, price, extent)
         settle(problem, state, HARD, reach, ROUNDS)
-        over, cost = totals(problem, state)
+        over, _ = totals(problem, state)
         vain = 0 if over < LESS * before else vain + 1
-    return over, cost
 
 
 def dealt(problem: Problem, state: State, thresholds: Any, reach: int) -> tuple[float, float]:
