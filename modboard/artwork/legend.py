@@ -57,7 +57,7 @@ def draw_legend(
             outlines = [placed.points(line) for line in placed.part.footprint.legend]
             strokes += _pen(cut(outlines, behind_text), rules, owner)
             mark = marks[placed.part.reference]
-            strokes += _pen(mark, rules, owner)
+            strokes += _pen(mark, rules, owner, marks=True)
             if placed.part.footprint.mark and not mark:
                 unmarked.append(placed.part.reference)
         for label in labels:
@@ -127,8 +127,10 @@ def _on(board: Board, side: Side) -> list[PlacedPart]:
     return [placed for placed in board.parts if placed.side == side]
 
 
-def _pen(lines: Sequence[Sequence[Position]], rules: Rules, owner: Owner, text: str = "") -> list[Feature]:
-    return [Stroke(tuple(line), rules.legend_line, "legend", owner, text) for line in lines]
+def _pen(
+    lines: Sequence[Sequence[Position]], rules: Rules, owner: Owner, text: str = "", *, marks: bool = False
+) -> list[Feature]:
+    return [Stroke(tuple(line), rules.legend_line, "legend", owner, text, marks) for line in lines]
 
 
 def cut(lines: Sequence[Sequence[Position]], forbidden: Any) -> list[tuple[Position, ...]]:

@@ -13,7 +13,7 @@ from typing import Any, Literal
 import shapely
 
 from modboard.geometry import Position, Shape, circle, stroke
-from modboard.layout.board import Board
+from modboard.layout.board import Board, PlacedPart
 from modboard.library.model import PadForm
 
 LayerName = Literal[
@@ -66,6 +66,7 @@ class Stroke:
     function: Function
     owner: Owner = NOBODY
     text: str = ""  # the whole text that this is a stroke of, if of any
+    marks: bool = False  # it is of the mark of pin 1 or of polarity of its part
 
     @cached_property
     def shape(self) -> Shape:
@@ -138,3 +139,20 @@ class Artwork:
         """Walk the features of the named layers in order."""
         for name in names:
             yield from self.layer(name).features
+
+    @cached_property
+    def printed_marks(self) -> dict[str, tuple[tuple[Position, ...], ...]]:
+        """The lines of each part's mark of pin 1 or of polarity as printed, by reference; only of parts that have one.
+
+        The legend may have cut, turned or moved it.
+        """
+        found: dict[str, tuple[tuple[Position, ...], ...]] = {}
+        for feature in self.features("legend-top", "legend-bottom"):
+            if isinstance(feature, Stroke) and feature.marks:
+                found[feature.owner.reference] = (*found.get(feature.owner.reference, ()), feature.points)
+        return found
+
+    def mark(self, placed: PlacedPart) -> tuple[tuple[Position, ...], ...]:
+        """Return the lines of a part's mark as printed; where its pattern has it if nothing of it is printed."""
+        pattern = placed.part.footprint.mark
+        return self.printed_marks.get(placed.part.reference) or tuple(tuple(placed.points(line)) for line in pattern)

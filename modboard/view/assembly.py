@@ -11,6 +11,7 @@ from modboard.check.findings import Findings
 from modboard.layout.board import Board
 from modboard.view import colours
 from modboard.view.board import draw_holes, finding_line, ring_findings
+from modboard.view.booklet_pieces import listed_names
 from modboard.view.callouts import letter_parts
 from modboard.view.cavity import cavity_notes, dimension_cavity, dimension_holes, draw_obstacles, draw_walls
 from modboard.view.dimensions import figure
@@ -37,22 +38,24 @@ def assembly_view(artwork: Artwork, findings: Findings = ()) -> str:
     if cavity:
         draw_obstacles(sheet, project, cavity)
     _draw_parts(sheet, project, artwork)
-    letter_parts(sheet, project, board)
+    letter_parts(sheet, project, artwork)
     dimension_cavity(sheet, project, board)
     dimension_holes(sheet, project, board)
     ring_findings(sheet, project, findings)
     lines = [finding_line(k + 1, f) for k, f in enumerate(findings)]
-    notes(sheet, lines or _notes(board), colours.FINDING if lines else colours.INK)
+    notes(sheet, lines or _notes(artwork), colours.FINDING if lines else colours.INK)
     return sheet.svg()
 
 
-def _notes(board: Board) -> list[str]:
-    described = board.description
+def _notes(artwork: Artwork) -> list[str]:
+    board, described = artwork.board, artwork.board.description
     lines = [f"Caution: {caution}" for caution in described.cautions] + cavity_notes(board)
     if any(p.side == "bottom" for p in board.parts):
         lines.append("Dashed: parts on the bottom side, seen through the board.")
-    printed = " as printed" if described.rules.legend else ""
-    lines.append(f"Filled land: pin 1. Heavy strokes: pin-1 or polarity mark{printed}.")
+    printed = " as printed" if artwork.printed_marks else ""
+    missing = list(artwork.unplaced_marks)
+    but = f"; there was no room to print that of {listed_names(missing)}" if missing else ""
+    lines.append(f"Filled land: pin 1. Heavy strokes: pin-1 or polarity mark{printed}{but}.")
     if described.holes:
         sizes = dict.fromkeys(f"Ø{figure(h.diameter)}" for h in described.holes)
         lines.append(f"Mounting holes {', '.join(sizes)}, placed from the board's left and lower edges.")
@@ -80,8 +83,8 @@ def _draw_parts(sheet: Sheet, project: Projection, artwork: Artwork) -> None:
                 sheet.line([*body.outline, body.outline[0]], thin, dashes=dashes, into=group)
         for line in placed.part.footprint.legend:
             sheet.line(placed.points(line), thin / 2, colours.SOFT_INK, into=group)
-        for line in placed.part.footprint.mark:
-            sheet.line(placed.points(line), thick, into=group)
+        for line in artwork.mark(placed):
+            sheet.line(line, thick, into=group)
 
 
 def _dashes(scale: float) -> str:

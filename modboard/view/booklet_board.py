@@ -51,7 +51,7 @@ def definitions(artwork: Artwork, nets: dict[str, int]) -> dict[str, str]:
         found[f"cu-{layer}"] = "".join(shapes)
     found["holes"] = "".join(_hole(d.shape) for d in artwork.drills)
     for number, placed in enumerate(board.parts):
-        found[f"part-{number}"] = part_drawing(placed)
+        found[f"part-{number}"] = part_drawing(artwork, placed)
     return found
 
 
@@ -78,10 +78,10 @@ def _hole(shape: Any) -> str:
     return f'<path d="{_rings([shape.polygon(6).exterior])}"/>'
 
 
-def part_drawing(placed: PlacedPart) -> str:
+def part_drawing(artwork: Artwork, placed: PlacedPart) -> str:
     """Return the part as one sees it from its own side."""
     pieces = []
-    for shown in part_shapes(placed):
+    for shown in part_shapes(placed, artwork.mark(placed)):
         if shown.sort == "lead":
             (x0, y0), (x1, y1) = shown.points
             ends = f'x1="{_n(x0)}" y1="{_n(y0)}" x2="{_n(x1)}" y2="{_n(y1)}"'

@@ -5,6 +5,7 @@ The page draws them as SVG, the printed booklet as PDF; neither knows what a res
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -36,8 +37,8 @@ class Shown:
     width: float = 0.0
 
 
-def part_shapes(placed: PlacedPart) -> list[Shown]:
-    """Return the part as one sees it from its own side, back to front."""
+def part_shapes(placed: PlacedPart, mark: Sequence[Sequence[Position]]) -> list[Shown]:
+    """Return the part as one sees it from its own side, back to front; `mark` is its mark as the artwork has it."""
     kind = kind_of(placed.part)
     lands = placed.part.footprint.lands
     found = []
@@ -45,7 +46,7 @@ def part_shapes(placed: PlacedPart) -> list[Shown]:
         found.append(Shown("lead", tuple(placed.to_board(land.at) for land in lands), LEAD, LEAD_WIDTH))
     found += [Shown("body", tuple(body.outline), BODIES[kind]) for body in placed.bodies()]
     found += _trim(placed, kind)
-    found += [Shown("mark", tuple(placed.points(mark)), width=0.18) for mark in placed.part.footprint.mark]
+    found += [Shown("mark", tuple(line), width=0.18) for line in mark]
     return found
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import shapely
 from shapely.geometry import LineString, Polygon
 
 from modboard.artwork import font
+from modboard.artwork.model import Artwork
 from modboard.artwork.net_names import crosses, is_connector
 from modboard.describe.model import Side
 from modboard.geometry import Position
@@ -50,10 +52,10 @@ class Callout:
 
 @dataclass
 class Space:
-    """What letters must keep clear of: other letters always, lands and strange bodies if there is room elsewhere."""
+    """What letters must keep clear of: other letters always; lands, marks and strange bodies if there is room."""
 
     board: Box
-    lands: list[Box]
+    lands: list[Box]  # and marks
     bodies: dict[str, Box]
     taken: list[Box]
 
@@ -73,16 +75,18 @@ class Space:
         return best
 
 
-def letter_parts(sheet: Sheet, project: Projection, board: Board) -> None:
+def letter_parts(sheet: Sheet, project: Projection, artwork: Artwork) -> None:
     """Letter every part, then the nets at the pads of connectors; the top side first."""
+    board = artwork.board
     bounds: Box = project.area(board.outline).bounds
+    marks = [_stroke(a, b, project) for p in board.parts for line in artwork.mark(p) for a, b in pairwise(line)]
     lettered: list[Box] = []
     sides: tuple[Side, Side] = ("top", "bottom")
     for side in sides:
         parts = [p for p in board.parts if p.side == side]
         lands = [project.area(p.shape.polygon(8)).bounds for p in board.pads if _seen(p, side)]
         lands += [_frame(p, project) for p in board.parts if p.side == "bottom" != side]
-        space = Space(bounds, lands, {p.part.reference: _frame(p, project) for p in parts}, lettered)
+        space = Space(bounds, lands + marks, {p.part.reference: _frame(p, project) for p in parts}, lettered)
         for placed in parts:
             words = _words(placed)
             frame = space.bodies[placed.part.reference]
@@ -136,6 +140,12 @@ def _beside(net: str, at: Position, own: Box, bodies: list[Box]) -> Iterator[Cal
 def _frame(placed: PlacedPart, project: Projection) -> Box:
     outlines = [body.outline for body in placed.bodies()] or [placed.courtyard()]
     bounds: Box = project.area(shapely.union_all([LineString(o) for o in outlines])).bounds
+    return bounds
+
+
+def _stroke(one: Position, other: Position, project: Projection) -> Box:
+    """Return what a straight stroke of a mark covers on the sheet."""
+    bounds: Box = LineString([project(one), project(other)]).buffer(colours.THICK / 2).bounds
     return bounds
 
 

@@ -153,7 +153,7 @@ class BoardPictures:
         return self._nets[net, near]
 
     def _part(self, placed: PlacedPart) -> None:
-        for shown in part_shapes(placed):
+        for shown in part_shapes(placed, self.artwork.mark(placed)):
             if shown.sort == "lead":
                 self.paper.line(shown.points, shown.width, shown.fill)
             elif shown.sort == "mark":

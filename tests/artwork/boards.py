@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from modboard.describe.model import Net, Part, Side
 from modboard.geometry import Position
 from modboard.layout.board import Board, PlacedPart, Via
+from modboard.library.footprints import footprint
 from tests.sample import SITE, axial, chip, dip8, header, lugs, sample_board
 
 FOOTPRINTS = {"U": dip8(), "R": axial(), "C": chip(), "J": header(3), "X": lugs()}
@@ -53,3 +54,17 @@ def strewn_boards(draw: st.DrawFn) -> Board:
     choices = draw(st.lists(where, min_size=1, max_size=8))
     vias = draw(st.lists(st.tuples(st.floats(1, width - 1), st.floats(1, height - 1)), max_size=4))
     return strewn(choices, width, height, tuple(vias), draw(st.sampled_from([0.3, 0.6])))
+
+
+def turned_mark() -> Board:
+    """Return a header so near the lower edge that its mark, which would lie off the board, is turned about its land."""
+    return strewn([("J", 6.0, 1.6, 0.0, "top")], 12.0, 12.0)
+
+
+def moved_mark() -> Board:
+    """Return a screw terminal whose mark is moved: its body is all round the land, and left of it the board ends."""
+    bare = strewn([("J", 3.2, 10.0, 0.0, "top")], 20.0, 20.0)
+    part = replace(bare.parts[0].part, footprint=footprint("screw-terminal-2"))
+    nets = (replace(bare.description.nets[0], pins=(("J1", "1"), ("J1", "2"))),)
+    described = replace(bare.description, parts=(part,), nets=nets)
+    return replace(bare, description=described, parts=(replace(bare.parts[0], part=part),))

@@ -12,8 +12,7 @@ from modboard.artwork.draw import draw
 from modboard.artwork.model import Artwork, Flash, Owner, Stroke
 from modboard.check import check
 from modboard.describe.model import AtEdge, MountingHole
-from modboard.library import footprint
-from tests.artwork.boards import strewn
+from tests.artwork.boards import moved_mark, turned_mark
 from tests.check.build import (
     RULES,
     SQUARE,
@@ -167,7 +166,7 @@ def without(artwork: Artwork, stroke: Stroke) -> Artwork:
 
 
 def test_a_mark_turned_about_its_land_counts_and_its_ink_is_looked_for() -> None:
-    board = strewn([("J", 6.0, 1.6, 0.0, "top")], 12.0, 12.0)  # the mark itself would lie off the board
+    board = turned_mark()
     artwork = draw(board)
     assert not [f for f in check(board, artwork) if f.rule.startswith("mark-")]
     outlines = shapely.union_all(
@@ -179,13 +178,8 @@ def test_a_mark_turned_about_its_land_counts_and_its_ink_is_looked_for() -> None
 
 
 def test_a_mark_moved_beside_the_body_counts_and_its_ink_is_looked_for() -> None:
-    """All round the land of a screw terminal is its body, and the mark beside its left end would lie off the board."""
-    bare = strewn([("J", 3.2, 10.0, 0.0, "top")], 20.0, 20.0)
-    part = replace(bare.parts[0].part, footprint=footprint("screw-terminal-2"))
-    nets = (replace(bare.description.nets[0], pins=(("J1", "1"), ("J1", "2"))),)
-    described = replace(bare.description, parts=(part,), nets=nets)
-    board = replace(bare, description=described, parts=(replace(bare.parts[0], part=part),))
-    artwork = draw(board)
+    board = moved_mark()
+    artwork, part = draw(board), board.parts[0].part
     assert not [f for f in check(board, artwork) if f.rule.startswith("mark-")]
     inks = [f for f in artwork.features("legend-top") if isinstance(f, Stroke) and not f.text and f.owner.reference]
     mark = min(inks, key=lambda f: f.shape.core.length)
