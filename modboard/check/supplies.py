@@ -15,7 +15,7 @@ SUPPLY_PIN_NET = Rule(
     "supply-pin-net",
     "error",
     "supply pins are on the supply that they ask for, the right way round",
-    "move the pin to its own supply",
+    "move the pin to its own supply; a file of your own part says may_be_ground where its data sheet allows that",
     source="the pin names of the device",
 )
 SUPPLY_VOLTS = Rule(
@@ -65,7 +65,6 @@ FIXED = (  # what the type number says, and least volts over the output at the r
 ADJUSTABLE = {"LM317": 2.0, "LM317L": 2.0, "1117-adj": 1.2}  # V over the output, data sheets, from memory
 WRONG_WAY = 0.5  # V; what electrolytics bear the wrong way round for long is less, common practice
 OUTPUT_SHARE = 0.1  # of the regulator's voltage that a net's may differ: a design may round its figures
-MAY_BE_GROUND = ("VEE",)  # of analogue switches, where no signal goes below ground (CD4051 data sheets, from memory)
 OVER = 1.1  # times the greatest supply voltage: less is a fault to look at, more kills chips; common practice
 HAIR = 1e-9  # V, rounding
 CONDUCTS = 1.5  # V between two supplies that no diode in order would stand between
@@ -92,7 +91,7 @@ def supply_pins(seen: Inspection, contacts: list[Contact]) -> Iterator[Finding]:
     if part is None or part.device is None or len(fed) < 2 or any(c.pin.type == "power-out" for c in contacts):
         return
     grounds = [c for c in fed if GROUND.fullmatch(c.name)]
-    rest = [c for c in fed if c not in grounds and c.name not in MAY_BE_GROUND]
+    rest = [c for c in fed if c not in grounds and not c.pin.may_be_ground]
     for ground in grounds:
         for other in rest:
             if ground.net == other.net:

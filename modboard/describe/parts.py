@@ -233,4 +233,5 @@ def _renamed(pin: Pin, given: Mapping[str, str], device: Device) -> Pin:
     meant = next((p for p in device.pins if name in p.names), pin)
     moved = any(n in lost for n in pin.names)  # its old names belong to another pad now
     names = meant.names if meant is not pin else () if moved else pin.names
-    return Pin(pin.number, (name, *(n for n in names if n != name and n not in lost)), meant.type)
+    names = (name, *(n for n in names if n != name and n not in lost))
+    return replace(meant, number=pin.number, names=names)

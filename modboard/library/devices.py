@@ -5,6 +5,7 @@ A name is looked for in the text of the files first and only the file that holds
 `[[device]]` the device names that share one pin-out, and `pins` in pad order, one word per pad; `numbers` gives the
 pad numbers where they do not simply count up.  `supply` (volts, least and greatest), `watts` and `amps` may be tables
 by device name.  `orders` lists every pin order that makers have sold the type in, where there is more than one.
+`may_be_ground` names supply pins that the data sheet lets be tied to the ground pin, too.
 """
 
 from __future__ import annotations
@@ -137,6 +138,7 @@ def device_from(where: str, entry: Mapping[str, Any], name: str, contents: Mappi
     if len(numbers) != len(words):
         raise LibraryError(f"{where}: {len(numbers)} pad numbers for {len(words)} pins")
     pins = tuple(_pin(where, n, word, types, aliases) for n, word in zip(numbers, words, strict=True))
+    pins = _groundable(where, pins, str(entry.get("may_be_ground", "")).split())
     plain = str(entry.get("footprint", contents.get("footprint", "")))
     sockets = (f"{plain}-socket",) if plain.startswith("dip-") else ()
     supply, watts, amps = (_of_type(entry.get(key, contents.get(key)), name) for key in ("supply", "watts", "amps"))
@@ -172,6 +174,19 @@ def _pin(
         names += aliases.get(name, [])
     names += [f"n{name[1:]}" for name in names if name.startswith("/")]
     return Pin(number, tuple(dict.fromkeys(names)), kind)
+
+
+def _groundable(where: str, pins: tuple[Pin, ...], names: Sequence[str]) -> tuple[Pin, ...]:
+    """Return the pins, those named marked as supplies that may be ground; LibraryError if one is no supply pin."""
+    for name in names:
+        if not (found := [pin for pin in pins if name in pin.names]):
+            close = nearest(name, [pin.names[0] for pin in pins])
+            hint = f"; did you mean {' or '.join(close)}?" if close else ""
+            raise LibraryError(f'{where}: may_be_ground names "{name}", but no pin has that name{hint}')
+        for pin in found:
+            if pin.type != "power-in":
+                raise LibraryError(f"{where}: may_be_ground names {name}, which is no supply pin but {pin.type}")
+    return tuple(replace(pin, may_be_ground=not set(names).isdisjoint(pin.names)) for pin in pins)
 
 
 def _type_of(where: str, name: str, types: Sequence[Mapping[str, str]]) -> PinType:

@@ -154,6 +154,7 @@ class Pin:
     number: str
     names: tuple[str, ...]
     type: PinType = "passive"
+    may_be_ground: bool = False  # a supply of its own that the data sheet lets be tied to the ground pin, too
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,7 @@ from modboard.library.model import Device, Footprint
 # what may be said of the part, and of the pattern by each way of drawing it
 OF_THE_PART = (
     "name", "title", "source", "notes", "prefix", "pins", "numbers", "types", "aliases", "supply", "varies", "watts",
-    "amps",
+    "amps", "may_be_ground",
 )  # fmt: skip
 OF_ANY_PATTERN = ("builder", "lead_below", "mark", "exception", "bend_note")
 OF_THE_PATTERN = {
@@ -122,7 +122,7 @@ def _checked(where: str, contents: dict[str, Any]) -> dict[str, Any]:
             close = nearest(key, known)
             hint = f"; did you mean {' or '.join(close)}?" if close else f"; known are {', '.join(known)}"
             raise LibraryError(f'{where}: "{key}" means nothing here{hint}')
-    for key in ("name", "title", "source", "notes", "prefix", "pins", "numbers", "footprint"):
+    for key in ("name", "title", "source", "notes", "prefix", "pins", "numbers", "footprint", "may_be_ground"):
         if key in contents and not isinstance(contents[key], str):
             raise LibraryError(f"{where}: {key} should be a text in quotes, found {contents[key]!r}")
     for key in ("types", "aliases"):

@@ -115,10 +115,19 @@ def test_supply_pins_the_wrong_way_round_or_on_one_net() -> None:
 
 def test_the_lowest_supply_of_an_analogue_switch_may_be_ground() -> None:
     """CD4051 data sheet (from memory): VEE may be joined to VSS where no signal goes below ground."""
-    switch = chip("U1", 5, "power-in", "power-in", "power-in", names="VDD VSS VEE", supply=(3.0, 15.0))
-    assert found("supply-pin-net", [switch], {"VDD": "U1.1", "GND": "U1.2 U1.3"}) == []
-    (tied,) = found("supply-pin-net", [switch], {"GND": "U1.1 U1.2", "VN": "U1.3"})
+    switch = real("U1", 5, "4051")  # VEE is pin 7, VSS 8, VDD 16
+    assert found("supply-pin-net", [switch], {"VDD": "U1.16", "GND": "U1.7 U1.8"}) == []
+    (tied,) = found("supply-pin-net", [switch], {"GND": "U1.16 U1.8", "VN": "U1.7"})
     assert "on one net" in tied.message
+
+
+def test_that_a_supply_may_be_ground_is_said_by_the_device_not_by_its_name() -> None:
+    plain = chip("U1", 5, "power-in", "power-in", "power-in", names="VDD VSS VEE", supply=(3.0, 15.0))
+    (tied,) = found("supply-pin-net", [plain], {"VDD": "U1.1", "GND": "U1.2 U1.3"})
+    assert "U1 pin 3 (VEE)" in tied.where
+    # MC1488 data sheet (from memory): V- of -7.5 to -15 V makes the low level of its lines
+    (driver,) = found("supply-pin-net", [real("U1", 5, "1488")], {"V12": "U1.14", "GND": "U1.1 U1.7"})
+    assert "U1 pin 1 (V-)" in driver.where
 
 
 @pytest.mark.parametrize(

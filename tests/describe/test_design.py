@@ -43,6 +43,13 @@ def test_a_name_on_several_pads_joins_them_all() -> None:
     assert design.described().nets[0].pins == (("J1", "2"), ("J1", "4"), ("R1", "2"))
 
 
+def test_a_pin_given_another_name_keeps_what_its_data_sheet_lets_it_be() -> None:
+    design = trial()
+    design.part("U1", "4051", pins={"7": "MINUS"})
+    device = design.described().part("U1").device
+    assert device and [p.names[0] for p in device.pins if p.may_be_ground] == ["MINUS"]
+
+
 def test_buses_join_wire_by_wire() -> None:
     design = Design("bus", outline=(80, 60))
     design.part("U1", "62256")

@@ -241,6 +241,16 @@ def test_logic(kind, pins):
     assert {number: found[number] for number in pins} == pins
 
 
+def test_supplies_that_may_be_ground_are_those_below_ground_of_analogue_switches():
+    """CD4051B and 74HC4051 data sheets (from memory): VEE at ground where no signal goes below it."""
+    said = {kind: [p.number for p in device(kind).pins if p.may_be_ground] for kind in device_names()}
+    switches = [f"{maker}405{k}" for maker in ("", "CD", "74") for k in (1, 2, 3)]
+    assert {kind: pins for kind, pins in said.items() if pins} == {kind: ["7"] for kind in switches}
+    assert device("74HCT4052").find("VEE").may_be_ground
+    # MC1488 data sheet: a line driver's V- is what makes its low level, -7.5 to -15 V
+    assert not device("1488").find("V-").may_be_ground
+
+
 def test_logic_supply_follows_the_family_letters():
     # data sheets: LS 4.75-5.25, HC 2-6, HCT 4.5-5.5
     assert device("74LS00").supply == (4.75, 5.25)

@@ -68,6 +68,12 @@ def test_device_on_a_pattern_of_the_library(tmp_path):
     assert [p.type for p in device.pins[:4]] == ["power-in", "power-in", "passive", "output"]
 
 
+def test_a_supply_that_may_be_ground(tmp_path):
+    types = 'types = { VCC = "power-in", GND = "power-in", VEE = "power-in" }\nmay_be_ground = "VEE"\n'
+    device = own_part(written(tmp_path, f'pins = "VCC GND VEE Y"\nfootprint = "dip-4"\n{types}')).device
+    assert [p.may_be_ground for p in device.pins] == [False, False, True, False]
+
+
 def test_surface_part_and_other_ways_of_drawing(tmp_path):
     pads = "at = [[-2, 0], [2, 0]]\npad = [1.2, 2.0]\nbox = [-1.8, -1, 1.8, 1]\nheight = 1.0\n"
     flat = own_part(written(tmp_path, pads)).footprint()
@@ -98,6 +104,9 @@ WRONG = [
     ('types = "passive"', "", "types should be a table"),
     ('builder = "dual"', "", "builder should be one of placed, axial, upright, radial"),
     ("supply = 5", "", "supply should be 2 numbers"),
+    ("may_be_ground = 5", "", "may_be_ground should be a text in quotes, found 5"),
+    ('may_be_ground = "COIL3"', "", 'names "COIL3", but no pin has that name; did you mean COIL'),
+    ('may_be_ground = "COM"', "", "COM, which is no supply pin but passive"),
     ("title = ", 'title = "Reed relay"', "line 1"),
 ]  # fmt: skip
 
