@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from modboard.artwork.model import Drill, Flash
+from modboard.artwork.model import Drill, Flash, Owner
 from modboard.check.copper import LayerCopper
 from modboard.check.enclosure import enclosure
 from modboard.check.findings import Finding
@@ -17,7 +17,7 @@ from modboard.geometry import TOLERANCE, Shape, circle
 ANNULAR_RING = Rule(
     "annular-ring",
     "error",
-    "copper surrounds every lead and via hole by the least ring, on both layers",
+    "copper surrounds every lead and via hole by the least ring: on both layers, of leads without plating on one",
     "enlarge the land, make the hole smaller, or centre the hole in its land",
     limit="ring_pad",
 )
@@ -72,16 +72,15 @@ def rings(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
     """Measure the least ring of each hole on one layer: from the hole's edge to the edge of its own land."""
     if seen.rules.one_sided and layer.layer == "top":
         return  # there is copper at the bottom only
-    lands: dict[tuple[str, str, str], list[Flash]] = {}
-    for item in layer.items:
-        if isinstance(item.feature, Flash):
-            owner = item.feature.owner
-            lands.setdefault((owner.net, owner.reference, owner.number), []).append(item.feature)
+    lands = flashes(layer)
+    bare = bare_leads(seen, layer)
     for drill in seen.pad_drills:
+        if drill in bare:
+            continue
         via = drill.function == "via-drill"
         required = seen.rules.ring_via if via else seen.rules.ring_pad
         source = seen.rules.source("ring_via" if via else "ring_pad")
-        own = lands.get((drill.owner.net, drill.owner.reference, drill.owner.number), [])
+        own = lands.get(drill.owner, [])
         around = [(enclosure(f.shape, drill.shape), f) for f in own if f.shape.distance(drill.shape) < 0]
         where = f"{name_of(drill)}, {layer.layer}"
         if not around:
@@ -99,6 +98,29 @@ def rings(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
             least = seen.rules.pad_land_min
             message = f"the land is {widest:.3f} mm at its widest, {least:.3f} mm is asked"
             yield LAND_SIZE.finding(seen.rules, drill.at, where, message, widest, least)
+
+
+def flashes(layer: LayerCopper) -> dict[Owner, list[Flash]]:
+    """Return what is flashed on a layer, by owner."""
+    found: dict[Owner, list[Flash]] = {}
+    for item in layer.items:
+        if isinstance(item.feature, Flash):
+            found.setdefault(item.feature.owner, []).append(item.feature)
+    return found
+
+
+def bare_leads(seen: Inspection, layer: LayerCopper) -> set[Drill]:
+    """Return the leads' holes that go bare through a layer: without plating one land is enough, on the other side."""
+    if seen.rules.layers_plated or seen.rules.one_sided:
+        return set()
+    other = next(x for x in seen.copper.layers.values() if x is not layer)
+    here, there = flashes(layer), flashes(other)
+
+    def has_land(lands: dict[Owner, list[Flash]], drill: Drill) -> bool:
+        return any(f.shape.distance(drill.shape) < 0 for f in lands.get(drill.owner, []))
+
+    leads = [d for d in seen.pad_drills if d.function != "via-drill"]
+    return {d for d in leads if not has_land(here, d) and has_land(there, d)}
 
 
 def sizes(seen: Inspection) -> Iterator[Finding]:
@@ -138,9 +160,10 @@ def bare_holes(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
     bare = list(seen.bare_drills)
     if seen.rules.layers_plated:  # then a lead's hole without plating is as bare as any: it cuts into its own land
         bare += [d for d in seen.pad_drills if not d.plated]
+    bare += [d for d in seen.pad_drills if d in bare_leads(seen, layer)]
     for i, j, gap in layer.shapes.within(ShapeSet([d.shape for d in bare]), seen.rules.bare_hole_to_copper):
         item, drill = layer.items[j], bare[i]
-        if item.feature.function == "washer-pad":
+        if item.is_hole or item.feature.function == "washer-pad":
             continue
         where = f"between {name_of(drill)} and {name_of(item.feature)}, {layer.layer}"
         message = f"copper is {gap:.3f} mm from the hole" if gap > 0 else "the hole cuts into copper"

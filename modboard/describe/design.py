@@ -20,7 +20,7 @@ from modboard.describe.host import wires as host_wires
 from modboard.describe.lands import refuse_cramped, refuse_off_edge
 from modboard.describe.model import CavityModel, Description, HostCut, KeepOut, MountingHole, Net, Part, PinRef, Waiver
 from modboard.describe.notation import expanded_words
-from modboard.describe.one_sided import one_sided
+from modboard.describe.one_sided import as_soldered, one_sided
 from modboard.describe.outline import BoardOutline, board_outline, given_outline
 from modboard.describe.parts import find_part
 from modboard.describe.rules import Rules
@@ -394,7 +394,7 @@ class Design:
             drawn_tracks=tracks,
             drawn_vias=vias,
         )
-        return one_sided(described) if self._rules.one_sided else described
+        return one_sided(described) if self._rules.one_sided else as_soldered(described)
 
     def _board(self, cavity: CavityModel | None) -> BoardOutline:
         if self._outline is not None:

@@ -1,4 +1,4 @@
-"""A design made with copper on one side: what changes about its parts and nets before anything is placed."""
+"""Where a design has copper: on one side only, or round leads that no plating joins; all before parts are placed."""
 
 from __future__ import annotations
 
@@ -6,12 +6,14 @@ from dataclasses import replace
 
 from modboard import library
 from modboard.describe.model import Description, Fixed, Free, Net, Part, Wish
+from modboard.describe.rules import Rules
 from modboard.errors import DesignError
 from modboard.library.model import Footprint
 
 SHORTEST_LINK = 5.08  # mm; two lands with room between them
 LINK_STEP = 2.54  # mm
 LINK_WIRE = 0.6  # mm, as the pattern of a link says
+REACHABLE = ("resistor-axial", "diode", "wire", "inductor-axial")  # an iron gets to their leads on their own side
 LINK_AIR = 0.25  # mm from a wire to a body and to the rim of a lead's hole; bodies insulate, common practice
 
 
@@ -25,6 +27,25 @@ def link_footprint(length: float, description: Description) -> Footprint:
 def link_air(description: Description) -> float:
     """Return how far (mm) wires keep from bodies and leads: more where volts ask for more between nets."""
     return max([LINK_AIR, *(net.gap for net in description.nets if net.gap > description.rules.gap)])
+
+
+def as_soldered(description: Description) -> Description:
+    """Return the description with lands only where leads can be soldered: all of it, where holes are plated.
+
+    Without plating a land on the side of the part's body is one more that no iron gets to, and bars the way between
+    leads; those of flat parts with leads to both sides stay.  Home etching limits, common practice.
+    """
+    rules = description.rules
+    return replace(
+        description,
+        parts=tuple(replace(p, footprint=soldered_footprint(p.footprint, rules)) for p in description.parts),
+    )
+
+
+def soldered_footprint(footprint: Footprint, rules: Rules) -> Footprint:
+    """Return the pattern with lands where a board of these rules needs them, and can have them soldered."""
+    both = rules.layers_plated or (not rules.one_sided and footprint.name.startswith(REACHABLE))
+    return footprint if both else one_sided_footprint(footprint)
 
 
 def one_sided_footprint(footprint: Footprint) -> Footprint:
@@ -73,8 +94,9 @@ def two_sided(description: Description) -> Description:
         lands = tuple(replace(n, opposite=False) if n.through else n for n in part.footprint.lands)
         return replace(part, footprint=replace(part.footprint, lands=lands))
 
-    rules = replace(description.rules, title=description.rules.name, one_sided=False)
-    return replace(description, rules=rules, parts=tuple(turned(p) for p in description.parts))
+    plated = Rules.named(description.rules.name).layers_plated
+    rules = replace(description.rules, title=description.rules.name, one_sided=False, layers_plated=plated)
+    return as_soldered(replace(description, rules=rules, parts=tuple(turned(p) for p in description.parts)))
 
 
 def _turned(part: Part) -> Footprint:

@@ -110,7 +110,7 @@ TABLE: dict[str, tuple[Cell, Cell, Cell]] = {  # lengths in mm
     "part_to_edge": (
         (0.5, "1.0 from the body for work by hand (common practice), of which a level A courtyard holds 0.5"),
         (0.5, "1.0 from the body for work by hand (common practice), rounded to half beyond the courtyard"),
-        (1.0, _HOME),
+        (0.5, "1.0 from the body for work by hand (common practice), of which a level A courtyard holds 0.5"),
     ),
     "pad_land_min": ((0.0, "lands as computed"), (0.0, "lands as computed"), (2.0, "home etching, common practice")),
     "temperature_rise": (

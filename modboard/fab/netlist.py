@@ -43,8 +43,7 @@ def netlist_file(artwork: Artwork) -> str:
     references, cut_lines = cut_names([f.owner.reference for _, f, _ in lands], REFERENCE_COLUMNS, "reference")
     pins, more_lines = cut_names([f.owner.number for _, f, _ in lands], PIN_COLUMNS, "pin")
     cover = {side: _cover(artwork, side) for side in COPPER_LAYERS}
-    both = not artwork.board.description.rules.one_sided
-    records = [_land_record(side, flash, drill, both, nets, references, pins, cover) for side, flash, drill in lands]
+    records = [_land_record(*land, nets, references, pins, cover) for land in lands]
     records.sort(key=lambda r: (r.net == "N/C", r.net, r.reference, r.pin, r.at))
     records += _bare_records(artwork, [drill for *_, drill in lands if drill])
     return "\n".join(
@@ -76,38 +75,42 @@ def _heading(artwork: Artwork) -> list[str]:
     ]
 
 
-def _lands(artwork: Artwork) -> list[tuple[CopperLayer, Flash, Drill | None]]:
-    """Return every land once: a land with a hole with it, whichever sides it is on, a land without on its own side."""
+def _lands(artwork: Artwork) -> list[tuple[tuple[CopperLayer, ...], Flash, Drill | None]]:
+    """Return every land once, with its hole and the sides it is on; one without a hole is on one side."""
     drills: dict[Owner, list[Drill]] = {}
     for hole in artwork.drills:
         drills.setdefault(hole.owner, []).append(hole)
-    found: list[tuple[CopperLayer, Flash, Drill | None]] = []
+    flashed = {
+        side: [f for f in artwork.layer(COPPER[side]).features if isinstance(f, Flash) and f.function in _PADS]
+        for side in COPPER_LAYERS
+    }
+    there = {side: {(f.owner, f.at) for f in flashes} for side, flashes in flashed.items()}
+    found: list[tuple[tuple[CopperLayer, ...], Flash, Drill | None]] = []
     seen: set[tuple[Owner, Position]] = set()
-    for side in COPPER_LAYERS:
-        for flash in artwork.layer(COPPER[side]).features:
-            if not isinstance(flash, Flash) or flash.function not in _PADS or (flash.owner, flash.at) in seen:
+    for side, flashes in flashed.items():
+        for flash in flashes:
+            place = (flash.owner, flash.at)
+            if place in seen:
                 continue
             inside = [d for d in drills.get(flash.owner, []) if flash.shape.distance(d.shape) <= 0]
             drill = inside[0] if inside and flash.function != "surface-pad" else None
             if drill:
-                seen.add((flash.owner, flash.at))
-            found.append((side, flash, drill))
+                seen.add(place)
+            sides = tuple(s for s in COPPER_LAYERS if place in there[s]) if drill else (side,)
+            found.append((sides, flash, drill))
     return found
 
 
 def _land_record(
-    side: CopperLayer,
+    sides: tuple[CopperLayer, ...],
     flash: Flash,
     drill: Drill | None,
-    both: bool,
     nets: dict[str, str],
     references: dict[str, str],
     pins: dict[str, str],
     cover: dict[CopperLayer, shapely.STRtree | None],
 ) -> TestRecord:
     via = flash.function == "via-pad"
-    through = drill is not None and both  # a one-sided board can be probed at its lands only
-    sides = COPPER_LAYERS if through else (side,)
     form = flash.form
     return TestRecord(
         code="317" if drill else "327",
@@ -116,7 +119,7 @@ def _land_record(
         pin="" if via else pins[flash.owner.number],
         middle=via,
         hole=(drill.diameter, drill.plated) if drill else None,
-        side="00" if through else _SIDE[side],
+        side="00" if len(sides) == len(COPPER_LAYERS) else _SIDE[sides[0]],
         at=flash.at,
         sizes=(form.width, 0.0 if form.form == "round" else form.height),
         turn=0.0 if form.form == "round" else flash.turn,

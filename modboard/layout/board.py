@@ -9,6 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Literal
 
 from modboard.describe.model import Description, Part, PinRef, Side
+from modboard.describe.rules import Rules
 from modboard.geometry import Position, Shape, circle, exact_cos_sin, stroke
 from modboard.library.model import Body, Hole, Land, PadForm
 
@@ -42,6 +43,15 @@ class Pad:
         if self.mirrored:
             flat = flat.mirrored()
         return flat.turned(self.turn).moved(*self.at)
+
+    def kept_off(self, layer: CopperLayer, rules: Rules) -> Shape | None:
+        """Return what copper stays out of on a layer where the lead's hole is bare; None where there is a land.
+
+        The side of a one-sided board that has no copper has none to keep off.
+        """
+        if self.hole is None or layer in self.layers or rules.one_sided:
+            return None
+        return self.hole.kept_off(rules.bare_hole_to_copper)
 
 
 BEYOND_TIPS = 1.5  # mm that the mask stays open past the tips of fingers: to the edge and over it
@@ -86,10 +96,9 @@ class PlacedPart:
         found = []
         for land in self.part.footprint.lands:
             pin = device.find(land.number) if device else None
-            other: CopperLayer = "bottom" if self.side == "top" else "top"
-            layers: tuple[CopperLayer, ...] = (
-                (other,) if land.opposite else COPPER_LAYERS if land.through else (self.side,)
-            )
+            layers: tuple[CopperLayer, ...] = COPPER_LAYERS if land.through else (self.side,)
+            if land.opposite:
+                layers = ("bottom" if self.body_side == "top" else "top",)
             found.append(
                 Pad(
                     self.part.reference,

@@ -13,7 +13,7 @@ from shapely import affinity
 
 from modboard import library
 from modboard.describe.model import AtEdge, CavityModel, Description, Fixed, Free, Near, Part, Wish
-from modboard.describe.one_sided import one_sided_footprint, two_sided
+from modboard.describe.one_sided import soldered_footprint, two_sided
 from modboard.describe.rule_sets import NAMES
 from modboard.describe.rules import Rules
 from modboard.errors import LibraryError
@@ -148,7 +148,7 @@ def at_rules(description: Description, rules: Rules) -> Description:
             fresh = library.footprint(part.footprint.name, level=rules.level, land_min=rules.pad_land_min)
         except LibraryError:  # a part of the person's own keeps its lands
             return part
-        fresh = one_sided_footprint(fresh) if rules.one_sided else fresh
+        fresh = soldered_footprint(fresh, rules)
         return replace(part, footprint=fresh) if fresh.numbers() == part.footprint.numbers() else part
 
     nets = tuple(

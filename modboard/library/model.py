@@ -73,7 +73,7 @@ class Hole:
 class Land:
     """One pad of a footprint: `number` is what a net names, e.g. "1" or "tab".
 
-    A land with a hole is plated through and has the same form on both sides (`side` "both").
+    A land with a hole has the same form on both sides, or only that away from the body where it is `opposite`.
     A land without is on the side of the part.  Several lands may share a number (a tab and its pin);
     they must be joined by the layout like any other pads of the net.
     """
@@ -83,7 +83,7 @@ class Land:
     form: PadForm
     hole: Hole | None = None
     lead: float | None = None  # greatest lead diameter or diagonal, mm
-    # Copper only on the side that the part is not on: the back of a card edge, or with a hole on a one-sided board
+    # Copper only on the side away from the body: the back of a card edge, or with a hole where leads have no plating
     opposite: bool = False
 
     def meets(self, other: Land) -> bool:

@@ -10,6 +10,7 @@ import shapely
 from modboard.describe.model import Description, Part
 from modboard.geometry import TOLERANCE, Shape, circle
 from modboard.layout.board import COPPER_LAYERS, CopperLayer, Pad, PlacedPart
+from modboard.library.model import Hole
 
 LAND_TO_VIA = 0.1  # mm of mask between a surface land and a via of its own net, common practice
 
@@ -51,11 +52,11 @@ class Drawn:
             if pad.hole and self._holes:
                 apart = [h.grown(self.description.rules.hole_to_hole).covering_polygon() for h in self._holes]
                 yield "drawn via", pad.hole.shape().covering_polygon(), shapely.union_all(apart)
-        for hole in placed.part.footprint.holes:
+        for hole, layers in self._bare(placed):
             gap = self.description.rules.bare_hole_to_copper
-            around = [shape.grown(gap).covering_polygon() for _, _, shape in self._copper]
+            around = [shape.grown(gap).covering_polygon() for _, on, shape in self._copper if set(on) & set(layers)]
             if around:
-                yield "drawn copper", placed.hole(hole).shape().covering_polygon(), shapely.union_all(around)
+                yield "drawn copper", hole.shape().covering_polygon(), shapely.union_all(around)
 
     def faults(self, placed: PlacedPart) -> Iterator[tuple[str, float]]:
         """Yield what is wrong where a part stands: in words, and by how many mm."""
@@ -76,10 +77,20 @@ class Drawn:
                 assert pad.hole
                 if (lack := rules.hole_to_hole - pad.hole.shape().distance(hole)) > TOLERANCE:
                     yield f"the hole of {name} is too near to a via drawn by hand", lack
-        for bare in placed.part.footprint.holes:
-            for net, _, shape in self._copper:
-                if (lack := rules.bare_hole_to_copper - placed.hole(bare).shape().distance(shape)) > TOLERANCE:
+        for bare, layers in self._bare(placed):
+            for net, on, shape in self._copper:
+                lack = rules.bare_hole_to_copper - bare.shape().distance(shape)
+                if set(on) & set(layers) and lack > TOLERANCE:
                     yield f"a hole of {placed.part.reference} is too near to the copper of {net} drawn by hand", lack
+
+    def _bare(self, placed: PlacedPart) -> Iterator[tuple[Hole, tuple[CopperLayer, ...]]]:
+        """Yield the part's holes that copper keeps off, and where: pegs, and leads on the layer without their land."""
+        for hole in placed.part.footprint.holes:
+            yield placed.hole(hole), COPPER_LAYERS
+        for pad in placed.pads(self._nets):
+            layers = tuple(layer for layer in COPPER_LAYERS if pad.kept_off(layer, self.description.rules))
+            if pad.hole and layers:
+                yield pad.hole, layers
 
     def _gap(self, one: str, other: str | None) -> float:
         return max(self.description.rules.gap, self._gaps.get(one, 0.0), self._gaps.get(other or "", 0.0))

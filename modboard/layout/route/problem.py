@@ -28,9 +28,6 @@ SPOKE_PRICE = 0.3  # of a track's length more where it may be in the way of spok
 SCARCE_PRICE = 3.0  # of those of a pad that has no others to lose
 MARK_TO_HOLE = 0.11  # mm from the ink of a mark to the wall of a via, so that no mark need be broken, common practice
 
-# Leads that an iron can reach on the part's own side: only these join layers on a board without plated holes.
-REACHABLE_ON_TOP = ("resistor-axial", "diode", "wire", "inductor-axial")
-
 
 def drawn_copper(description: Description) -> tuple[tuple[Track, ...], tuple[Via, ...]]:
     """Return the tracks and vias that the design draws itself."""
@@ -116,6 +113,9 @@ class Problem:
             maps.bar_keep_out(area)
         if rules.one_sided:
             bar_bodies(maps, self.description, self.parts)
+        for half in COPPER_LAYERS:
+            for shape in filter(None, (pad.kept_off(half, rules) for pad in self.pads)):
+                maps.bar_copper(shape, half)
         bared = [Shape(shapely.Polygon(gap), 0.0) for placed in self.parts for gap in placed.between_fingers()]
         maps.bar_obstacles([Obstacle(shape, None, COPPER_LAYERS, 0.0) for shape in bared])
         for screwed in bare:
@@ -129,19 +129,10 @@ class Problem:
                 maps.bar_shape(Shape(mark, rules.legend_line / 2), None, rules.via_hole / 2 + MARK_TO_HOLE)
         return maps
 
-    def layers_of(self, pad: Pad) -> tuple[CopperLayer, ...]:
-        """Return the layers a track may meet a pad on: without plated holes, where an iron can reach."""
-        if self.description.rules.layers_plated or not pad.hole or len(pad.layers) == 1:
-            return pad.layers
-        placed = next(p for p in self.parts if p.part.reference == pad.reference)
-        if placed.part.footprint.name.startswith(REACHABLE_ON_TOP):
-            return pad.layers
-        return ("bottom",) if placed.side == "top" else ("top",)
-
     def terminal(self, pad: Pad) -> NDArray[np.int64]:
         """Return the nodes at which a track may end on a pad: the one nearest its centre, on each of its layers."""
         node = self.lattice.nearest(pad.at)
-        halves = [COPPER_LAYERS.index(layer) for layer in self.layers_of(pad)]
+        halves = [COPPER_LAYERS.index(layer) for layer in pad.layers]
         return np.array([node + half * self.lattice.nodes for half in halves], np.int64)
 
     def centres(self, net: str) -> dict[int, Position]:
@@ -176,7 +167,7 @@ class Problem:
         """Return, per top-layer node, the net whose through pad joins the layers there, else -1."""
         found = np.full(self.lattice.nodes, -1, np.int32)
         for pad in self.pads:
-            if pad.net is not None and len(self.layers_of(pad)) > 1:
+            if pad.net is not None and len(pad.layers) > 1:
                 found[self.lattice.nearest(pad.at)] = self.number_of[pad.net]
         for via in () if self.description.rules.one_sided else self.vias:
             found[self.lattice.nearest(via.at)] = self.number_of[via.net]
