@@ -29,7 +29,7 @@ from modboard.layout.place import Congestion, place
 from modboard.layout.route.router import PITCH, Effort, Outcome, Sketch, route, sketch, walled_in
 from modboard.layout.route.walled import Walled
 from modboard.layout.route.walled import in_words as walls_in_words
-from modboard.layout.ways_out import WIDER, ways_out
+from modboard.layout.ways_out import WIDER, WayOut, ways_out
 
 Progress = Callable[[str], None]
 
@@ -59,6 +59,8 @@ ROUNDS = (
 PATIENCE = 2  # times as many arrangements where none of those of a round was legal
 MORE_FOR_FLAWED = 2  # rounds more where a whole board has flaws
 WAY_OUT = Round(2, 0, 0, 0.3, 40, Effort(rounds=40))  # for the changes to a design that are tried when all else failed
+LAST_WAY = replace(WAY_OUT, effort=Effort(rounds=90))  # where none of them came whole at first sight,
+LAST_WAYS = 2  # for so many of the nearest
 
 
 @dataclass
@@ -254,13 +256,27 @@ def walls_of(description: Description, board: Board) -> tuple[Walled, ...]:
 def _tried(description: Description, lacking: frozenset[str], run: Callable[..., Iterable[Any]], found: Found) -> str:
     """Return in words which ways out were tried and help."""
 
-    def works(variant: Description) -> bool:
-        seeds = [variant.seed * 1000 + 900 + k for k in range(WAY_OUT.sketches)]
-        looks = list(run(first_look, repeat(variant), seeds, repeat(WAY_OUT), repeat(None)))
+    failed: list[tuple[int, WayOut, int, Sketch]] = []  # fewest clashes, of which variant and seed
+
+    def works(way: WayOut) -> bool:
+        seeds = [description.seed * 1000 + 900 + k for k in range(WAY_OUT.sketches)]
+        looks = list(run(first_look, repeat(way.description), seeds, repeat(WAY_OUT), repeat(None)))
+        sketches = [(look, s) for look, s in zip(looks, seeds, strict=True) if isinstance(look, Sketch)]
+        failed.extend((look.clashes, way, s, look) for look, s in sketches if not (look.walled or look.hopeless))
         return any(isinstance(look, Outcome) for look in looks)
 
+    def after_all() -> tuple[str, ...]:
+        """Go on in full with the most promising of what did not come whole at first sight."""
+        last = sorted(failed, key=lambda f: f[0])[:LAST_WAYS]
+        for _, way, _, _ in last:
+            found.say(f"going on with a way out that came near: {way.words}")
+        variants, seeds, looks = [f[1].description for f in last], [f[2] for f in last], [f[3] for f in last]
+        outcomes = run(in_full, variants, seeds, repeat(LAST_WAY), looks)
+        whole = [f[1].words for f, outcome in zip(last, outcomes, strict=True) if not outcome.board.unrouted]
+        return tuple(dict.fromkeys(whole))
+
     try:
-        ways = ways_out(description, lacking, works, found.say)
+        ways = ways_out(description, lacking, works, found.say) or after_all()
     except KeyboardInterrupt:
         found.stopped = True
         return "looking for ways out was stopped by hand"

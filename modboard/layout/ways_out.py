@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -19,13 +20,12 @@ from modboard.describe.rules import Rules
 from modboard.errors import LibraryError
 from modboard.geometry import Position
 
-INSETS = (1.27, 2.54, 3.81)  # mm further from the edge: room for one to four tracks etched at home
+STEP = 1.27  # mm, half of 0.1 inch
+INSETS = (STEP, 2 * STEP, 3 * STEP)  # mm further from the edge: room for one to four tracks etched at home
 PRACTISED = {"track": 0.3, "gap": 0.3, "pour_gap": 0.3, "pad_land_min": 1.6}  # mm; film and a steady hand, common
 # practice: a track then passes between the pins of a DIP, 2.54 − 1.6 = 0.94 where 0.9 is asked for
 WIDER = (1.0, 2.0, 3.0, 5.0, 8.0, 12.0)  # mm, in each direction
 MOST_WISHES = 4  # wishes whose loss is tried one by one
-
-Tries = Callable[[Description], bool]  # says whether a variant can be laid out
 
 
 @dataclass(frozen=True)
@@ -34,6 +34,9 @@ class WayOut:
 
     words: str
     description: Description
+
+
+Tries = Callable[[WayOut], bool]  # says whether a variant can be laid out
 
 
 def ways_out(
@@ -46,7 +49,7 @@ def ways_out(
 
     def helps(way: WayOut) -> bool:
         say(f"trying a way out: {way.words}")
-        return works(way.description)
+        return works(way)
 
     inwards = list(off_the_edge(description, lacking))
     found = [way.words for way in islice(filter(helps, inwards), 1)]
@@ -80,11 +83,20 @@ def off_the_edge(description: Description, lacking: frozenset[str]) -> Iterator[
     wishes = description.wishes
     edged = {r: w for r, w in wishes.items() if r in lacking and isinstance(w, AtEdge) and w.inset >= 0}
     names = " and ".join(sorted(edged))
-    for more in INSETS if edged else ():
+    for more in insets(description, names.split(" and ")) if edged else ():
         moved = {r: replace(w, inset=round(w.inset + more, 6)) for r, w in edged.items()}
         says = sorted({w.inset for w in moved.values()})
         words = f"{names} {more:g} mm in from the edge (place(…, inset={' or '.join(f'{i:g}' for i in says)}))"
         yield WayOut(words, replace(description, wishes={**wishes, **moved}))
+
+
+def insets(description: Description, references: list[str]) -> tuple[float, ...]:
+    """Return distances to try: `INSETS`, and that at which the outer row's tracks pass round both ends of the part."""
+    rules = description.rules
+    pins = max(len(p.footprint.lands) for p in description.parts if p.reference in references)
+    tracks = math.ceil(pins / 4)  # half of the pins are in the outer row, half of those go each way
+    room = STEP * math.ceil((tracks * (rules.track + rules.gap) + rules.gap) / STEP)
+    return (*INSETS, room) if room > INSETS[-1] else INSETS
 
 
 def without_wishes(description: Description, lacking: frozenset[str]) -> Iterator[WayOut]:

@@ -21,10 +21,13 @@ from modboard.layout.board import Unrouted
 from modboard.layout.route.router import Effort, Outcome, Sketch
 from modboard.layout.search import Round, search
 from modboard.layout.ways_out import (
+    INSETS,
     WIDER,
+    WayOut,
     copper_on_both_sides,
     either_side,
     finer_rules,
+    insets,
     off_the_edge,
     stretched,
     ways_out,
@@ -173,7 +176,9 @@ def test_boards_etched_at_home_have_ways_out_of_their_own(single: bool) -> None:
 def test_a_board_is_made_no_wider_than_must_be_and_in_few_trials(enough: float) -> None:
     before = random_board(4, 1, board(30, 20), CHIPS)
     said: list[str] = []
-    found = ways_out(before, frozenset(), lambda v: v.outline.bounds[2] - 30.8 >= enough - 1e-9, said.append)
+    found = ways_out(
+        before, frozenset(), lambda way: way.description.outline.bounds[2] - 30.8 >= enough - 1e-9, said.append
+    )
     needed = next((more for more in WIDER if more >= enough), None)
     assert [f for f in found if "wider" in f] == ([f"a board {needed:g} mm wider and deeper"] if needed else [])
     assert sum("wider" in text for text in said) <= (4 if needed else 1)
@@ -184,12 +189,46 @@ def test_two_changes_are_tried_together_where_neither_helps_alone() -> None:
     before = etched_at_home(False)
     said: list[str] = []
 
-    def works(variant: Description) -> bool:
-        wish = variant.wishes["J1"]
-        return isinstance(wish, AtEdge) and wish.inset > 3 and variant.outline.area >= 43 * 33 - 1e-6
+    def works(way: WayOut) -> bool:
+        wish = way.description.wishes["J1"]
+        return isinstance(wish, AtEdge) and wish.inset > 3 and way.description.outline.area >= 43 * 33 - 1e-6
 
     found = ways_out(before, frozenset({"J1"}), works, said.append)
     assert found == ("J1 3.81 mm in from the edge (place(…, inset=3.81)) and a board 3 mm wider and deeper",)
+
+
+def test_a_header_is_moved_in_as_far_as_the_tracks_of_its_outer_row_need() -> None:
+    """By hand: of 2 x 16 pins 16 are in the outer row, 8 tracks each way: 8 x 0.8 + 0.4 = 6.8, in steps of 1.27."""
+    design = Design("home", outline=(60, 40), rules="home")
+    design.part("J1", "header-2x16", pins=" ".join(f"P{k}" for k in range(32)))
+    design.net("A", "J1.P0 J1.P1")
+    assert insets(design.described(), ["J1"]) == (*INSETS, 7.62)
+    assert insets(etched_at_home(False), ["J1"]) == INSETS
+
+
+def test_a_way_out_that_came_near_is_gone_on_with(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where nothing comes whole at first sight, the variants with fewest clashes are routed in full."""
+    whole = routed_whole()
+    seen: list[int] = []
+
+    def look(description: Description, _seed: int, _round: Round, _crowding: Any) -> Sketch:
+        clashes = 7 if description.rules.track == 0.3 else 30 + len(seen)
+        seen.append(clashes)
+        return Sketch(whole.board.parts, clashes, whole.crowded, whole.lattice)
+
+    gone_on: list[float] = []
+
+    def in_full(description: Description, _seed: int, round_: Round, look: Sketch) -> Outcome:
+        gone_on.append(look.clashes)
+        done = not description.rules.layers_plated and description.rules.track == 0.3 and round_.effort.rounds > 40
+        return whole if done else replace(whole, board=replace(whole.board, unrouted=open_ends))
+
+    open_ends = (Unrouted("A", ("U1", "1"), ("J1", "1"), "no room"),)
+    monkeypatch.setattr(searching, "first_look", look)
+    monkeypatch.setattr(searching, "in_full", in_full)
+    found = search(etched_at_home(False), rounds=ONE, executor=InTurn())
+    assert "tried and found to help, each alone: finer etching" in found.remarks[0]
+    assert gone_on[-2:] == [7, 7]
 
 
 class InTurn(Executor):
