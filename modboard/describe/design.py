@@ -120,6 +120,9 @@ class Design:
         was measured.  A part not `fitted` has its place but stays off.
         """
         site = self._changed()
+        several = expanded_words(reference, "reference of a part", site) if isinstance(reference, str) else []
+        if len(several) > 1 and all(_REFERENCE.match(one) for one in several):
+            raise DesignError(f'"{reference}" names {len(several)} parts; part() adds one, so call it in a loop', site)
         name = measures.word(reference, "reference of a part", site)
         if not _REFERENCE.match(name):
             raise DesignError(f'"{name}" can\'t be a part\'s reference; write a letter first, like "R1" or "J2"', site)
@@ -213,7 +216,8 @@ class Design:
         A fixed place: `at` or `x` and `y`, for the part's `anchor` ("origin", "centre" or a pin).  Against the board
         edge at a wall: `edge` with `along` (y on left and right, x on bottom and top), or at an `opening` of the
         cavity; its courtyard `inset` from the edge or hanging `overhang` over it.  `near` a part ("U1") or one of
-        its pins ("U1.8").  `turn` is in degrees counter-clockwise, `side` "top" or "bottom".
+        its pins ("U1.8"), or one for each of several parts ("U[1..5].8").  `turn` is in degrees counter-clockwise,
+        `side` "top" or "bottom".
         """
         site = self._changed()
         references = tuple(dict.fromkeys(expanded_words(parts, "parts to place", site)))
@@ -221,7 +225,8 @@ class Design:
             raise DesignError('place needs a part, for example place("J1", edge="right")', site)
         said = {"at": at, "x": x, "y": y, "turn": turn, "side": side, "edge": edge, "along": along}
         said |= {"opening": opening, "inset": inset, "overhang": overhang, "near": near, "anchor": anchor}
-        self._places.append(placing.said(references, site, **said))
+        each = placing.places_near(references, near, site)
+        self._places += [placing.said(some, site, **{**said, "near": one}) for some, one in each]
 
     def group(self, parts: str | Iterable[str]) -> None:
         """Keep parts together: ``group("R1 R2 C1")``."""

@@ -169,7 +169,9 @@ def _cause(error: Exception, module: ModuleType) -> str:
         return f'modboard has no "{wrong[1]}"{suggestion(wrong[1], list(modboard.__all__), most=0)}'
     wrong = _WRONG_WORD.search(said)
     if wrong:
-        names = _keywords(wrong[1] or "", wrong[2])
+        names, others = _keywords(wrong[1] or "", wrong[2]), _takers(wrong[1] or "", wrong[3])
+        if others:
+            return f'{wrong[2]}() takes no "{wrong[3]}="; {" and ".join(others)} do{"es" * (len(others) == 1)}'
         return f'{wrong[2]}() takes no "{wrong[3]}="{suggestion(wrong[3], names, most=0)}'
     wrong = _NOT_SAID.search(said)
     if wrong:
@@ -179,6 +181,12 @@ def _cause(error: Exception, module: ModuleType) -> str:
     if wrong:
         return f"{wrong[1]}() is given too many values without a name; name them, as in volts=5 or at=(10, 5)"
     return f"{type(error).__name__}: {said}" if said else type(error).__name__
+
+
+def _takers(owner: str, word: str) -> list[str]:
+    """Return the methods of a class that take a keyword, as calls."""
+    methods = [name for name in vars(_CLASSES.get(owner, object)) if not name.startswith("_")]
+    return [f"{name}()" for name in methods if word in _keywords(owner, name)]
 
 
 def _keywords(owner: str, function: str) -> list[str]:

@@ -11,6 +11,7 @@ from modboard.describe import measures
 from modboard.describe.cavity import wall_named
 from modboard.describe.circuit import known_part, resolved
 from modboard.describe.model import AtEdge, CavityModel, Fixed, Free, Near, Part, Side, Wall, Wish
+from modboard.describe.notation import expanded_words
 from modboard.describe.parts import no_such_pin, pads_of
 from modboard.errors import CallSite, DesignError
 from modboard.geometry import Position
@@ -35,6 +36,25 @@ class WishSaid:
     near: str | None
     anchor: str
     either: bool = False
+
+
+def places_near(
+    references: tuple[str, ...], near: str | None, site: CallSite
+) -> list[tuple[tuple[str, ...], str | None]]:
+    """Return which parts go near what: all near one, or each near its own.
+
+    Raises DesignError if `near` names some other number of places.
+    """
+    places = expanded_words(near, "near", site) if isinstance(near, str) else []
+    if len(places) <= 1:
+        return [(references, places[0] if places else near)]
+    if len(places) != len(references):
+        raise DesignError(
+            f'place {" ".join(references)}: near="{near}" names {len(places)} places for {len(references)} '
+            f"part{'s' * (len(references) != 1)}; name one, or one for each part",
+            site,
+        )
+    return [((reference,), place) for reference, place in zip(references, places, strict=True)]
 
 
 def said(references: tuple[str, ...], site: CallSite, **words: Any) -> WishSaid:

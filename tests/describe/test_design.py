@@ -155,6 +155,20 @@ def test_wishes() -> None:
     assert described.groups == (("R1", "R2", "Q1"),)
 
 
+def test_each_of_several_parts_can_be_near_its_own() -> None:
+    design = Design("each", outline=(60, 40))
+    design.part("Q1", "2N3904")
+    design.part("Q2", "2N3904")
+    for n in (1, 2, 3):
+        design.part(f"C{n}", "capacitor", "100n")
+    design.place("C[1..2]", near="Q[1..2].C")
+    design.place("C3", near="Q[2]")
+    wishes = design.described().wishes
+    assert [wishes[f"C{n}"] for n in (1, 2, 3)] == [
+        Near("Q1", "3", "top", None), Near("Q2", "3", "top", None), Near("Q2", None, "top", None)
+    ]  # fmt: skip
+
+
 def test_mounting_hole_of_a_screw() -> None:
     design = trial()
     design.hole(at=(5, 5), screw="M3")
