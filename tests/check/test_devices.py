@@ -75,7 +75,7 @@ def test_another_package_wants_its_order_said() -> None:
 
 @pytest.mark.parametrize(("kind", "package"), [("74LS00", "dip-16"), ("74LS00", "soic-16"), ("555", "dip-14-socket")])
 def test_a_package_with_more_leads_than_the_chip_is_another(kind: str, package: str) -> None:
-    """Pin 14 of a 7400 is its supply (data sheet); in a package with 16 leads no number past 7 is where it should be."""
+    """Pin 14 of a 7400 is its supply (data sheet); with 16 leads no number past 7 is where it should be."""
     (odd,) = orders(kind, footprint=package)
     assert f"not in {package}" in odd.message
 
