@@ -44,14 +44,12 @@ class Pad:
             flat = flat.mirrored()
         return flat.turned(self.turn).moved(*self.at)
 
-    def kept_off(self, layer: CopperLayer, rules: Rules) -> Shape | None:
-        """Return what copper stays out of on a layer where the lead's hole is bare; None where there is a land.
+    def bare(self, layer: CopperLayer, rules: Rules) -> Hole | None:
+        """Return the lead's hole if it goes bare through a layer: without a land, but with copper to be kept off it.
 
         The side of a one-sided board that has no copper has none to keep off.
         """
-        if self.hole is None or layer in self.layers or rules.one_sided:
-            return None
-        return self.hole.kept_off(rules.bare_hole_to_copper)
+        return None if layer in self.layers or rules.one_sided else self.hole
 
 
 BEYOND_TIPS = 1.5  # mm that the mask stays open past the tips of fingers: to the edge and over it

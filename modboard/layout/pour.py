@@ -127,8 +127,9 @@ def _room(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
     for pad in copper.pads:
         if pad.net != net.name and layer in pad.layers:
             foreign.append(pad.shape.grown(apart(pad.net)).covering_polygon(SEGMENTS))
-        elif kept_off := pad.kept_off(layer, rules):
-            foreign.append(kept_off.grown(MARGIN).covering_polygon(SEGMENTS))
+        elif hole := pad.bare(layer, rules):
+            away = max(apart(pad.net), rules.bare_hole_to_copper + MARGIN)
+            foreign.append(hole.shape().grown(away).covering_polygon(SEGMENTS))
     for track in copper.tracks:
         if track.net != net.name and track.layer == layer:
             foreign.append(track.shape.grown(apart(track.net)).covering_polygon(SEGMENTS))

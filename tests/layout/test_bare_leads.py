@@ -28,13 +28,14 @@ from tests.sample import SITE
 MICROMETRE = 1e-3
 
 
-def chip_and_resistor(rules: str | Rules = "home", pour: str | None = None) -> Description:
-    """Return a DIP-8 and a resistor from its pin 1, on a board with room round both."""
+def chip_and_resistor(rules: str | Rules = "home", pour: str | None = None, gap: float | None = None) -> Description:
+    """Return a DIP-8 and a resistor from its pin 1, on a board with room round both; `gap` for the net of pin 3."""
     design = Design("leads", outline=(40.0, 30.0), rules=rules)
     design.part("U1", "dip-8", pins="A B C D E F G H")
     design.part("R1", "resistor", "1k", footprint="resistor-axial-7.62")
     design.net("A", "U1.A R1.1")
     design.net("GND", "U1.H R1.2", pour=pour)
+    design.net("HIGH", "U1.C U1.D", gap=gap)
     return design.described()
 
 
@@ -75,36 +76,39 @@ def test_with_copper_on_both_sides_again_lands_are_as_the_rules_have_them(name: 
     assert [p.footprint.lands for p in both.parts] == [p.footprint.lands for p in chip_and_resistor(name).parts]
 
 
-def test_a_track_passes_between_bare_leads_where_their_lands_would_bar_it() -> None:
+@pytest.mark.parametrize(("gap", "passes"), [(None, True), (0.59, True), (0.6, False)])
+def test_a_track_passes_between_bare_leads_where_their_lands_would_bar_it(gap: float | None, passes: bool) -> None:
     # Holes 0.95, 2.54 apart: (2.54 - 0.95 - 0.40) / 2 = 0.595 to each side, 0.5 asked; lands of 2.0 leave 0.54 in all.
-    description = chip_and_resistor()
+    description = chip_and_resistor(gap=gap)
     problem = Problem(description, put(description), 0.127)
-    first, second = pads(description)["U1.2"], pads(description)["U1.3"]
+    first, second = pads(description)["U1.3"], pads(description)["U1.4"]
     middle = ((first.at[0] + second.at[0]) / 2, (first.at[1] + second.at[1]) / 2)
     node = problem.lattice.nearest(middle)
     track = problem.pens.of_net[problem.number_of["A"]][0]
-    assert problem.maps.own[track, node] == FREE
-    assert problem.maps.own[track, node + problem.lattice.nodes] == BARRED
+    assert problem.maps.own[track, node] == (FREE if passes else BARRED)
+    assert problem.maps.own[track, node + problem.lattice.nodes] == problem.number_of["HIGH"]
 
 
+@pytest.mark.parametrize(("gap", "apart"), [(None, 0.5), (0.8, 0.8)])  # as for any hole; as the volts of the net ask
 @pytest.mark.parametrize(("more", "free"), [(MICROMETRE, True), (-MICROMETRE, False)])
-def test_tidied_tracks_keep_off_bare_leads(more: float, free: bool) -> None:
-    description = chip_and_resistor()
+def test_tidied_tracks_keep_off_bare_leads(gap: float | None, apart: float, more: float, free: bool) -> None:
+    description = chip_and_resistor(gap=gap)
     pad = pads(description)["U1.3"]
     assert pad.hole
-    away = pad.hole.diameter / 2 + description.rules.bare_hole_to_copper + 0.2 + more  # track 0.4
+    away = pad.hole.diameter / 2 + apart + 0.2 + more  # track 0.4
     neighbours = Neighbours(description, put(description), [], ())
     x, y = pad.at[0] - away, pad.at[1]
     assert neighbours.free("A", "top", [(x, y - 1.0), (x, y + 1.0)], 0.4) is free
     assert not neighbours.free("A", "bottom", [(x, y - 1.0), (x, y + 1.0)], 0.4)
 
 
+@pytest.mark.parametrize(("gap", "apart"), [(None, 0.5), (0.8, 0.8)])
 @pytest.mark.parametrize(("more", "kept"), [(MICROMETRE, True), (-MICROMETRE, False)])
-def test_parts_keep_their_bare_leads_off_drawn_tracks(more: float, kept: bool) -> None:
-    description = chip_and_resistor()
+def test_parts_keep_their_bare_leads_off_drawn_tracks(gap: float | None, apart: float, more: float, kept: bool) -> None:
+    description = chip_and_resistor(gap=gap)
     pad = pads(description)["U1.3"]
     assert pad.hole
-    x = pad.at[0] - pad.hole.diameter / 2 - description.rules.bare_hole_to_copper - 0.2 - more
+    x = pad.at[0] - pad.hole.diameter / 2 - apart - 0.2 - more
     drawn = DrawnTrack("A", "top", ((x, pad.at[1] - 1.0), (x, pad.at[1] + 1.0)), 0.4, SITE)
     chip = put(description)[0]
     assert (not list(Drawn(replace(description, drawn_tracks=(drawn,))).faults(chip))) is kept

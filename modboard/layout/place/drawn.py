@@ -52,9 +52,12 @@ class Drawn:
             if pad.hole and self._holes:
                 apart = [h.grown(self.description.rules.hole_to_hole).covering_polygon() for h in self._holes]
                 yield "drawn via", pad.hole.shape().covering_polygon(), shapely.union_all(apart)
-        for hole, layers in self._bare(placed):
-            gap = self.description.rules.bare_hole_to_copper
-            around = [shape.grown(gap).covering_polygon() for _, on, shape in self._copper if set(on) & set(layers)]
+        for hole, layers, owner in self._bare(placed):
+            around = [
+                shape.grown(self._off(net, owner)).covering_polygon()
+                for net, on, shape in self._copper
+                if set(on) & set(layers)
+            ]
             if around:
                 yield "drawn copper", hole.shape().covering_polygon(), shapely.union_all(around)
 
@@ -77,20 +80,25 @@ class Drawn:
                 assert pad.hole
                 if (lack := rules.hole_to_hole - pad.hole.shape().distance(hole)) > TOLERANCE:
                     yield f"the hole of {name} is too near to a via drawn by hand", lack
-        for bare, layers in self._bare(placed):
+        for bare, layers, owner in self._bare(placed):
             for net, on, shape in self._copper:
-                lack = rules.bare_hole_to_copper - bare.shape().distance(shape)
+                lack = self._off(net, owner) - bare.shape().distance(shape)
                 if set(on) & set(layers) and lack > TOLERANCE:
                     yield f"a hole of {placed.part.reference} is too near to the copper of {net} drawn by hand", lack
 
-    def _bare(self, placed: PlacedPart) -> Iterator[tuple[Hole, tuple[CopperLayer, ...]]]:
-        """Yield the part's holes that copper keeps off, and where: pegs, and leads on the layer without their land."""
+    def _bare(self, placed: PlacedPart) -> Iterator[tuple[Hole, tuple[CopperLayer, ...], str | None]]:
+        """Yield the part's holes that copper keeps off, where, and their net: pegs, and leads where they are bare."""
         for hole in placed.part.footprint.holes:
-            yield placed.hole(hole), COPPER_LAYERS
+            yield placed.hole(hole), COPPER_LAYERS, None
         for pad in placed.pads(self._nets):
-            layers = tuple(layer for layer in COPPER_LAYERS if pad.kept_off(layer, self.description.rules))
+            layers = tuple(layer for layer in COPPER_LAYERS if pad.bare(layer, self.description.rules))
             if pad.hole and layers:
-                yield pad.hole, layers
+                yield pad.hole, layers, pad.net
+
+    def _off(self, net: str, owner: str | None) -> float:
+        """Return how far drawn copper of a net is from a bare hole, of a lead on the net `owner` or of nothing."""
+        least = self.description.rules.bare_hole_to_copper
+        return least if owner is None else max(least, self._gap(net, owner))
 
     def _gap(self, one: str, other: str | None) -> float:
         return max(self.description.rules.gap, self._gaps.get(one, 0.0), self._gaps.get(other or "", 0.0))

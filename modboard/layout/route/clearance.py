@@ -33,8 +33,8 @@ class Neighbours:
             for pad in pads:
                 if layer in pad.layers:
                     items.add(pad.shape, pad.net or "", self._gap(pad.net), kind=self._kinds.get(pad.net or "", ""))
-                elif kept_off := pad.kept_off(layer, self.rules):
-                    items.add(kept_off, "", 0.0, edge=True)
+                elif hole := pad.bare(layer, self.rules):
+                    items.add(hole.shape(), "", max(self._gap(pad.net), self.rules.bare_hole_to_copper))
             for via in vias:
                 items.add(via.shape, via.net, self._gap(via.net), kind=self._kinds.get(via.net, ""))
             for hole in holes:

@@ -170,11 +170,6 @@ class Maps:
                         reach = pad.shape.radius + pen.half + SURFACE_PAD_TO_VIA
                         self._bar_row(row, pen, cells, closed, None, pad.layers, reach)
 
-    def bar_copper(self, shape: Shape, layer: CopperLayer) -> None:
-        """Keep all copper out of a shape on one layer, and vias of course."""
-        for points, closed in cores(shape):
-            self._bar(self.lattice.to_cells(points), closed, None, (layer,), 0.0, shape.radius, fixed_gap=True)
-
     def bar_area(self, at: Position, diameter: float) -> None:
         """Keep all copper out of a round area (under a screw head)."""
         self.bar_obstacles([Obstacle(circle(at, diameter), None, ("top", "bottom"), 0.0)])

@@ -102,6 +102,14 @@ class Problem:
         maps.bar_obstacles(
             [Obstacle(f.shape, self._number(f.net), at, self._gap(f.net), kind.get(f.net or "", "")) for f, at in fixed]
         )
+        maps.bar_obstacles(
+            [
+                Obstacle(lead.shape(), None, (layer,), max(self._gap(p.net), rules.bare_hole_to_copper))
+                for p in self.pads
+                for layer in COPPER_LAYERS
+                if (lead := p.bare(layer, rules))
+            ]
+        )
         for name, area in neighbourhoods(self.description, self.pads).items():
             maps.bar_pen(self.pens.of_net[self.number_of[name]][0], area)
         holes = [(p.hole.shape(), p.hole.plated) for p in self.pads if p.hole]
@@ -113,9 +121,6 @@ class Problem:
             maps.bar_keep_out(area)
         if rules.one_sided:
             bar_bodies(maps, self.description, self.parts)
-        for half in COPPER_LAYERS:
-            for shape in filter(None, (pad.kept_off(half, rules) for pad in self.pads)):
-                maps.bar_copper(shape, half)
         bared = [Shape(shapely.Polygon(gap), 0.0) for placed in self.parts for gap in placed.between_fingers()]
         maps.bar_obstacles([Obstacle(shape, None, COPPER_LAYERS, 0.0) for shape in bared])
         for screwed in bare:
