@@ -6,7 +6,7 @@ import math
 
 from modboard.layout.board import Board
 from modboard.layout.held import loosely_held
-from modboard.layout.place.pulls import decoupling, supply_pins
+from modboard.layout.place.pulls import between_rails, capacitor_lands, supply_pins
 
 DECOUPLING_REACH = 10.0  # mm from supply pin to capacitor pad, centre to centre, common practice
 
@@ -17,22 +17,36 @@ def flaws(board: Board) -> int:
 
 
 def undecoupled(board: Board) -> int:
-    """Return for how many chips all capacitors that may serve them stand beyond `DECOUPLING_REACH`."""
-    description = board.description
-    nets = description.net_of()
+    """Return for how many chips a capacitor stands beyond `DECOUPLING_REACH`.
+
+    It is the nearest of those between two of its supplies, or where there are none, the nearest at the worst supply of
+    those that lead from each of them to a net between.
+    """
+    nets = board.description.net_of()
     pads = [placed.pads(nets) for placed in board.parts]
-    dealt = decoupling(description)
-    lands = {capacitor: own for capacitor, _, own, _ in dealt}
+    capacitors = capacitor_lands(board.description, nets)
+
+    def nearest(ends: list[tuple[int, str]], supplies: dict[str, list[int]], chip: int) -> float:
+        """Return how near any of the ends (capacitor, net) comes to a supply pin of the chip on its net."""
+        return min(
+            (
+                math.dist(pads[c][capacitors[c][net]].at, pads[chip][land].at)
+                for c, net in ends
+                for land in supplies[net]
+            ),
+            default=math.inf,
+        )
+
     found = 0
-    for served in sorted({chip for _, chip, _, _ in dealt}):
-        supplies = supply_pins(description.parts[served], nets)
-        serving = [c for c, own in lands.items() if set(own) <= set(supplies)]  # whoever they were dealt out to
-        serving = serving or [c for c, chip, _, _ in dealt if chip == served]
-        away = [
-            math.dist(pads[c][own].at, pads[served][land].at)
-            for c in serving
-            for net, own in lands[c].items()
-            for land in supplies.get(net, ())
-        ]
-        found += min(away) > DECOUPLING_REACH
+    for chip, placed in enumerate(board.parts):
+        supplies = {} if placed.part.footprint.underside else supply_pins(placed.part, nets, ("power-in",))
+        if len(supplies) < 2:
+            continue
+        across = [(c, net) for c, own in capacitors.items() if set(own) <= set(supplies) for net in own]
+        middle = between_rails(set(supplies), capacitors.values())
+        away = nearest(across, supplies, chip)
+        if not across and middle:
+            each = [[(c, net) for c, own in capacitors.items() if net in own and middle & set(own)] for net in supplies]
+            away = max(nearest(ends, supplies, chip) for ends in each)
+        found += DECOUPLING_REACH < away < math.inf
     return found

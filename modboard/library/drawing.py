@@ -225,8 +225,9 @@ def finish(name: str, family: str, dims: Dimensions, drawing: Drawing, level: Le
         keep_off = keep_off.union(box(*OFF_BOARD))
         extent = extent.difference(box(*OFF_BOARD))
     mark = place_mark(name, drawing, bodies, keep_off, extent)
+    screws = [hole.kept_off(0.0).covering_polygon() for hole in drawing.holes]
     printed = [LineString(line).buffer(LEGEND_LINE / 2) for line in (*legend, *mark)]
-    courtyard = courtyard_round(extent, printed, drawing.courtyard_excess[level])
+    courtyard = courtyard_round(extent, [*printed, *screws], drawing.courtyard_excess[level])
     if drawing.edge == "halved":
         courtyard = tuple((x, max(0.0, y)) for x, y in courtyard)
     courtyard = drawing.yard or courtyard
@@ -309,7 +310,7 @@ DIRECTIONS = [(round(math.cos(a), 6), round(math.sin(a), 6)) for a in (math.radi
 def courtyard_round(extent: Any, printed: Sequence[Any], excess: float) -> Polyline:
     """Return the courtyard: a rectangle round lands and bodies plus `excess`, wide enough for all that is printed.
 
-    The legend is kept inside so that no neighbour's land can come to lie on it.
+    The legend is kept inside so that no neighbour's land can come to lie on it, and what screws cover likewise.
     """
     x0, y0, x1, y1 = extent.bounds
     outer = [box(x0 - excess, y0 - excess, x1 + excess, y1 + excess), *printed]

@@ -5,9 +5,12 @@ from __future__ import annotations
 import itertools
 from dataclasses import replace
 
+import pytest
+
+from modboard import Design
 from modboard.artwork.draw import draw
 from modboard.check import check
-from modboard.layout.board import Board
+from modboard.layout.board import Board, PlacedPart
 from modboard.layout.flaws import flaws, undecoupled
 from modboard.layout.place import place
 from modboard.layout.place.pulls import decoupling
@@ -27,3 +30,22 @@ def test_chips_far_from_their_capacitors_are_those_that_the_check_reports() -> N
         assert flaws(board) == undecoupled(board), "nothing is poured here"
         seen.add(len(reported))
     assert len(seen) > 1, "the capacitors must matter"
+
+
+@pytest.mark.parametrize(("plus", "minus", "far"), [(14.0, 14.0, 0), (30.0, 14.0, 1), (14.0, 30.0, 1), (30.0, 30.0, 1)])
+def test_a_chip_between_two_rails_needs_a_capacitor_at_each(plus: float, minus: float, far: int) -> None:
+    """Capacitors at (x, 20) beside an amplifier whose supply pins are at x = 10 and 17.62; judged as the check does."""
+    design = Design("rails", outline=(60.0, 40.0))
+    design.part("U1", "TL072")
+    for name in ("C1", "C2"):
+        design.part(name, "capacitor", "100n", footprint="capacitor-disc-2.54")
+    design.part("J1", "header-1x3", pins="VP GND VN")
+    design.net("VP", "U1.V+ C1.1 J1.VP", volts=12)
+    design.net("VN", "U1.V- C2.1 J1.VN", volts=-12)
+    design.net("GND", "C1.2 C2.2 J1.GND")
+    described = design.described()
+    places = ((10.0, 20.0), (plus, 20.0), (minus, 12.0), (5.0, 30.0))
+    parts = tuple(PlacedPart(part, at, 0.0) for part, at in zip(described.parts, places, strict=True))
+    board = Board(described, described.outline, parts, (), (), ())
+    reported = [f for f in check(board, draw(board)) if f.rule == "no-decoupling"]
+    assert undecoupled(board) == len(reported) == far

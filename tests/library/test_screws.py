@@ -11,6 +11,7 @@ from modboard.check import check
 from modboard.geometry import circle
 from modboard.layout import layout
 from modboard.layout.board import PlacedPart
+from modboard.layout.place.standing import Standing
 from modboard.library import footprint
 from tests.check.build import findings, net, scene, track
 
@@ -54,3 +55,13 @@ def test_copper_under_the_screw_of_a_part_is_found(short, count):
     made = scene(parts=[placed], nets=[net("N")], top=[track("N", (20 + reach, 10), (20 + reach, 30))])
     found = findings(made, "keep-out")
     assert len(found) == count and all("the screw of U1" in f.where for f in found)
+
+
+def test_other_parts_keep_their_leads_and_lands_out_from_under_the_screw():
+    """Those on its own side by its courtyard, those on the other by what reaches through: a box of 8 mm about it."""
+    design = Design("flat", outline=(40, 40))
+    design.part("U1", "7805", footprint="to220-flat")
+    (part,) = design.described().parts
+    assert shapely.Polygon(part.footprint.courtyard).covers(circle((2.54, 17.5), UNDER_M3).polygon())
+    boxes = Standing(part, 0.0, "top").through  # about the origin of the part
+    assert (-1.46, 13.5, 6.54, 21.5) in [tuple(round(v, 6) for v in box) for box in boxes]

@@ -66,12 +66,14 @@ def is_capacitor(part: Part) -> bool:
     return named and len(part.footprint.numbers()) == 2
 
 
-def supply_pins(part: Part, nets: dict[tuple[str, str], str]) -> dict[str, list[int]]:
-    """Return the lands of a chip's supply pins by net name."""
+def supply_pins(
+    part: Part, nets: dict[tuple[str, str], str], types: tuple[str, ...] = SUPPLY_TYPES
+) -> dict[str, list[int]]:
+    """Return the lands of a chip's supply pins of some types by net name."""
     found: dict[str, list[int]] = {}
     for pin in part.device.pins if part.device else ():
         net = nets.get((part.reference, pin.number))
-        if net is not None and pin.type in SUPPLY_TYPES:
+        if net is not None and pin.type in types:
             found.setdefault(net, []).extend(lands_of(part, pin.number))
     return found
 

@@ -91,10 +91,10 @@ class Standing:
 
     @cached_property
     def through(self) -> tuple[Box, ...]:
-        """Boxes round what reaches the other side: lands with holes or on that side, bare holes."""
+        """Boxes round what reaches the other side: lands with holes or on that side, bare holes and their screws."""
         both = zip(self.placed.pads({}), self.part.footprint.lands, strict=True)
         lands = [pad.shape.bounds() for pad, land in both if land.through or land.opposite]
-        return (*lands, *(self.placed.hole(h).shape().bounds() for h in self.part.footprint.holes))
+        return (*lands, *(self.placed.hole(h).kept_off(0.0).bounds() for h in self.part.footprint.holes))
 
     @cached_property
     def snap(self) -> Position:
