@@ -72,3 +72,18 @@ def test_teardrops_widen_towards_lands_touch_the_net_and_keep_every_distance() -
         assert drop.width > min(t.width for t in by_net[drop.net])
     widened = replace(board, tracks=board.tracks + drops)
     assert not too_near(widened)
+
+
+@pytest.mark.parametrize("leg", [0.5, 1.0, 1.4, 1.5, 3.0])
+def test_teardrops_end_before_the_track_bends(leg: float) -> None:
+    """From a land straight on for `leg`, then at 45°: no drop begins nearer than a width to the bend."""
+    parts = (PlacedPart(Part("J1", "test", None, "", sample.header(2), sample.SITE), (10.0, 10.0), 0.0),)
+    pad = parts[0].pads({})[0]
+    net = Net("A", (("J1", pad.number),), sample.SITE, 0.3, 0.3)
+    bare = random_board(2, 1, 40.0, 40.0)[0]
+    description = replace(bare, parts=(parts[0].part,), nets=(net,))
+    x, y = pad.at
+    track = Track("A", "top", ((x, y), (x - leg, y), (x - leg - 3.0, y + 3.0)), 0.3)
+    drops = teardrops(description, parts, (track,), ())
+    assert bool(drops) is (leg > 0.5)
+    assert all(math.dist(drop.points[1], (x - leg, y)) >= track.width - 1e-6 for drop in drops)

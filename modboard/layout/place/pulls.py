@@ -84,6 +84,7 @@ def decoupling(description: Description) -> list[tuple[int, int, dict[str, int],
     A capacitor decouples a chip if its two nets are both supply nets of the chip, or if one is and the other lies
     between the chip's supplies (`between_rails`); then only the end at the supply has a land to go to.  Capacitors
     on the same pair of nets are dealt out to the chips in the order of the description, a group or a wish coming first.
+    A chip that goes short, for there are fewer than chips, shares the capacitor that fewest have.
     """
     nets = description.net_of()
     ground = {n.name for n in description.nets if n.pour}
@@ -114,6 +115,27 @@ def decoupling(description: Description) -> list[tuple[int, int, dict[str, int],
                 used[chip, name] = turn + 1
             target[name] = supply[name][turn % len(supply[name])]
         found.append((c, chip, lands, target))
+    return found + _shared(description, capacitors, found, nets)
+
+
+def _shared(
+    description: Description,
+    capacitors: dict[int, dict[str, int]],
+    dealt: list[tuple[int, int, dict[str, int], dict[str, int]]],
+    nets: dict[tuple[str, str], str],
+) -> list[tuple[int, int, dict[str, int], dict[str, int]]]:
+    """Return what chips share to which no capacitor was dealt though some are between two of their supplies."""
+    holders = [c for c, *_ in dealt]
+    served = {chip for _, chip, *_ in dealt}
+    found = []
+    for chip, part in enumerate(description.parts):
+        supplies = {} if part.footprint.underside else supply_pins(part, nets, ("power-in",))
+        across = [c for c, lands in capacitors.items() if set(lands) <= set(supplies)]
+        if len(supplies) < 2 or chip in served or not across:
+            continue
+        shared = min(across, key=lambda c: (holders.count(c), c))
+        holders.append(shared)
+        found.append((shared, chip, capacitors[shared], {name: supplies[name][0] for name in capacitors[shared]}))
     return found
 
 

@@ -147,7 +147,7 @@ def teardrops(
             for step in range(1, DROP_STEPS):
                 far = reach * step / DROP_STEPS  # a cone from the land's full width down to the track's
                 width = round(land - spare * step / DROP_STEPS, 4)
-                if far > run:
+                if far > run - track.width:  # its round end would stand out beyond a bend
                     break
                 end = (
                     round(at[0] + (beyond[0] - at[0]) * far / run, 6),
