@@ -102,6 +102,26 @@ def test_tidied_tracks_keep_off_bare_leads(gap: float | None, apart: float, more
     assert not neighbours.free("A", "bottom", [(x, y - 1.0), (x, y + 1.0)], 0.4)
 
 
+@pytest.mark.parametrize(("more", "free"), [(MICROMETRE, True), (-MICROMETRE, False)])
+def test_quiet_tracks_keep_far_off_bare_leads_of_noisy_nets(more: float, free: bool) -> None:
+    # Three track widths, common practice against crosstalk: 1.2 from the hole of the lead, as from any of its copper.
+    design = Design("leads", outline=(40.0, 30.0), rules="home")
+    design.part("U1", "dip-8", pins="A B C D E F G H")
+    design.part("R1", "resistor", "1k", footprint="resistor-axial-7.62")
+    design.net("A", "R1.1 R1.2", quiet=True)
+    design.net("N", "U1.C U1.D", noisy=True)
+    description = design.described()
+    pad = pads(description)["U1.3"]
+    assert pad.hole and description.rules.quiet_gap == 1.2
+    x = pad.at[0] - pad.hole.diameter / 2 - 1.2 - 0.2 - more
+    neighbours = Neighbours(description, put(description), [], ())
+    assert neighbours.free("A", "top", [(x, pad.at[1] - 1.0), (x, pad.at[1] + 1.0)], 0.4) is free
+    problem = Problem(description, put(description), 0.127)
+    track = problem.pens.of_net[problem.number_of["A"]][0]
+    near = problem.lattice.nearest((pad.at[0] - pad.hole.diameter / 2 - 1.0, pad.at[1]))
+    assert problem.maps.own[track, near] == BARRED
+
+
 @pytest.mark.parametrize(("gap", "apart"), [(None, 0.5), (0.8, 0.8)])
 @pytest.mark.parametrize(("more", "kept"), [(MICROMETRE, True), (-MICROMETRE, False)])
 def test_parts_keep_their_bare_leads_off_drawn_tracks(gap: float | None, apart: float, more: float, kept: bool) -> None:

@@ -31,10 +31,11 @@ class Neighbours:
         for layer in COPPER_LAYERS:
             items = _Items()
             for pad in pads:
+                kind = self._kinds.get(pad.net or "", "")
                 if layer in pad.layers:
-                    items.add(pad.shape, pad.net or "", self._gap(pad.net), kind=self._kinds.get(pad.net or "", ""))
+                    items.add(pad.shape, pad.net or "", self._gap(pad.net), kind=kind)
                 elif hole := pad.bare(layer, self.rules):
-                    items.add(hole.shape(), "", max(self._gap(pad.net), self.rules.bare_hole_to_copper))
+                    items.add(hole.shape(), "", max(self._gap(pad.net), self.rules.bare_hole_to_copper), kind=kind)
             for via in vias:
                 items.add(via.shape, via.net, self._gap(via.net), kind=self._kinds.get(via.net, ""))
             for hole in holes:

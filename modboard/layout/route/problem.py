@@ -98,13 +98,13 @@ class Problem:
         fixed: list[tuple[Pad | Track | Via, tuple[CopperLayer, ...]]] = [(p, p.layers) for p in self.pads]
         fixed += [(t, (t.layer,)) for t in self.tracks]
         fixed += [(v, COPPER_LAYERS) for v in self.vias]
-        kind = kinds(self.description)
+        kind, least = kinds(self.description), rules.bare_hole_to_copper
         maps.bar_obstacles(
             [Obstacle(f.shape, self._number(f.net), at, self._gap(f.net), kind.get(f.net or "", "")) for f, at in fixed]
         )
         maps.bar_obstacles(
             [
-                Obstacle(lead.shape(), None, (layer,), max(self._gap(p.net), rules.bare_hole_to_copper))
+                Obstacle(lead.shape(), None, (layer,), max(self._gap(p.net), least), kind.get(p.net or "", ""))
                 for p in self.pads
                 for layer in COPPER_LAYERS
                 if (lead := p.bare(layer, rules))
