@@ -2,21 +2,27 @@
 
 Every pair that stands close keeps its order along one axis.  Overlaps are shared out between the two parts over and
 over (projection onto one half-space after another; Agmon, Canadian J. Math. 6, 1954), which ends where all fit if
-there is such a place.  A part stays in the straight run of free sites it stands in; the true check comes after.
+there is such a place.  A part stays in the straight run of free sites it stands in, and in what is
+free beyond its ends; the true check comes after.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 
+from modboard.geometry import Position
 from modboard.layout.place.kernels import Problem, State
 
 NEIGHBOUR = 3.0  # mm; pairs nearer than this keep their order
 PASSES = 3000
 MARGIN = 1e-5  # mm beyond what is needed, so that rounding does not undo it
 WORST = 1.0  # mm; deeper overlaps are not a hair
+HALVINGS = 6  # of a step of the lattice, to find how far a part may go beyond the last free site
+
+Stands = Callable[[int, Position], bool]  # says whether a part may stand with its origin at a place, but for others
 
 
 def runs(problem: Problem, state: State) -> Any:
@@ -37,6 +43,24 @@ def runs(problem: Problem, state: State) -> Any:
     fixed[places.movable] = False
     here = places.site[state.at]
     found[fixed] = np.hstack([here, here])[fixed]
+    return found
+
+
+def stretched(limits: Any, problem: Problem, state: State, stands: Stands) -> Any:
+    """Return the limits drawn out to where a part can truly stand: less than one step of the lattice each way."""
+    found = limits.copy()
+    for part in problem.places.movable.tolist():
+        pitch = float(problem.places.map_frame[problem.places.variant_map[state.variant[part]], 2])
+        here = problem.places.site[state.at[part]]
+        for end in range(4):
+            axis, reach = end % 2, pitch if end > 1 else -pitch
+            spot, good = here.copy(), float(limits[part, end])
+            for _ in range(HALVINGS):
+                reach /= 2
+                spot[axis] = good + reach
+                if stands(part, (float(spot[0]), float(spot[1]))):
+                    good += reach
+            found[part, end] = good
     return found
 
 
@@ -67,12 +91,12 @@ def orders(problem: Problem, state: State) -> list[tuple[int, int, int, float]] 
     return found
 
 
-def eased(problem: Problem, state: State) -> Any:
+def eased(problem: Problem, state: State, stands: Stands) -> Any:
     """Return origins (n, 2) at which no two courtyards of a side overlap, or None if easing does not get there."""
     pairs = orders(problem, state)
     if pairs is None:
         return None
-    limits = runs(problem, state)
+    limits = stretched(runs(problem, state), problem, state, stands)
     low, high = limits[:, :2].tolist(), limits[:, 2:].tolist()
     at = problem.places.site[state.at].tolist()
     for _ in range(PASSES):

@@ -11,13 +11,14 @@ import numpy as np
 
 from modboard.describe.model import AtEdge, Description, Near, Part
 from modboard.errors import DesignError, NoRoomError
+from modboard.geometry import Position
 from modboard.layout.board import PlacedPart
 from modboard.layout.place.anneal import HOTTEST, anneal, deal, deviation, new_state, per_net, settle, threshold_table
 from modboard.layout.place.arrays import build, elbow_room, gap_between
 from modboard.layout.place.complaints import check_area, check_fixed, no_room_message, nowhere_message
 from modboard.layout.place.congestion import Congestion
 from modboard.layout.place.ease import eased
-from modboard.layout.place.faults import Fault, faults
+from modboard.layout.place.faults import Fault, board_faults, faults
 from modboard.layout.place.in_line import in_line
 from modboard.layout.place.kernels import Problem, State
 from modboard.layout.place.liking import crowd_cost, edge_cost, likes_edge
@@ -94,7 +95,7 @@ def place(
         if trial.pitch not in problems:
             problems[trial.pitch] = pose(description, room, fixed, pulls, trial.pitch, congestion, spread)
         options, problem = problems[trial.pitch]
-        placed = solve(description, options, problem, trial, seed * 1000 + number * 100)
+        placed = solve(description, room, options, problem, trial, seed * 1000 + number * 100)
         left = faults(description, placed, Room(description, ()))
         left = [f for f in left if not f.parts_among(given)]
         if not left:
@@ -183,7 +184,7 @@ def part_sites(
 
 
 def solve(
-    description: Description, options: list[list[Sites]], problem: Problem, trial: Trial, seed: int
+    description: Description, room: Room, options: list[list[Sites]], problem: Problem, trial: Trial, seed: int
 ) -> tuple[PlacedPart, ...]:
     """Return the best of the trial's starts: least overlap first, then least cost."""
     thresholds = threshold_table()
@@ -207,7 +208,7 @@ def solve(
         settle(problem, state, HARD, reach, ROUNDS)
         clear(problem, state, thresholds, WARM_PRICE * trial.price, reach, extent)
         over, cost = dealt(problem, state, thresholds, reach)
-        at = problem.places.site[state.at] if over == 0.0 else eased(problem, state)
+        at = problem.places.site[state.at] if over == 0.0 else hair_eased(description, room, options, problem, state)
         over = over if at is None else 0.0
         if best is None or (over, cost) < best[:2]:
             best = (over, cost, state, problem.places.site[state.at] if at is None else at)
@@ -216,6 +217,18 @@ def solve(
     assert best is not None
     _, _, state, at = best
     return read_out(description, problem, options, state, in_line(description, options, problem, state, at))
+
+
+def hair_eased(description: Description, room: Room, options: list[list[Sites]], problem: Problem, state: State) -> Any:
+    """Return origins off the lattice at which nothing overlaps, or None."""
+
+    def stands(part: int, at: Position) -> bool:
+        if isinstance(wish_of(description, description.parts[part]), AtEdge):
+            return False  # its places are those on its edge
+        sites = options[part][int(state.variant[part] - problem.places.variant_first[part])]
+        return next(board_faults(room, sites.standing.put(at)), None) is None
+
+    return eased(problem, state, stands)
 
 
 def scaled(trial: Trial, count: int) -> tuple[float, int]:
