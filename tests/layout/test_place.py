@@ -19,6 +19,7 @@ from modboard.describe.model import AtEdge, Description, Fixed, Free, MountingHo
 from modboard.errors import CallSite, ModboardError, NoRoomError
 from modboard.layout.board import PlacedPart
 from modboard.layout.place import Congestion, place
+from modboard.layout.place.faults import outside_by
 from tests.layout.place_cases import (
     board,
     buffer_amplifier,
@@ -410,3 +411,14 @@ def test_parts_fit_off_the_lattice_where_the_sum_of_their_courtyards_fits(spare:
     inner = description.outline.buffer(-0.5 + 1e-6, join_style="mitre")
     assert all(inner.covers(yard) for yard in yards)
     assert all(a.intersection(b).area < 1e-6 for k, a in enumerate(yards) for b in yards[:k])
+
+
+@pytest.mark.parametrize("deep", [0.005, 0.3])
+def test_a_bulge_into_a_straight_side_is_outside(deep: float) -> None:
+    """By hand: a disc whose rim reaches `deep` mm over the side of a square that otherwise lies well within."""
+    post = Point(10.0, 5.0).buffer(2.0, quad_segs=64)
+    area = shapely.box(0, 0, 20, 10).difference(post)
+    yard = shapely.box(3.0, 2.0, 8.0 + deep, 8.0)
+    assert outside_by(area, yard) == pytest.approx(deep, rel=1e-6)
+    assert outside_by(area, shapely.box(3.0, 2.0, 8.0 - 1e-6, 8.0)) == 0.0
+    assert outside_by(area, shapely.box(-deep, 2.0, 4.0, 8.0)) == pytest.approx(deep)

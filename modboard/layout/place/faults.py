@@ -77,12 +77,20 @@ def pair_faults(description: Description, placed: Sequence[PlacedPart]) -> Itera
 
 
 def outside_by(area: Any, inner: Any) -> float:
-    """Return how far (mm) `inner` sticks out of `area`, 0 if it does not."""
+    """Return how far (mm) `inner` sticks out of `area`, 0 if it does not.
+
+    Where a bulge of what is outside reaches into a straight side, all corners of what is cut off lie on its edge:
+    its thickness then says how far.
+    """
     rest = inner.difference(area)
     if rest.is_empty or rest.area < TOLERANCE**2:
         return 0.0
     points = shapely.points(shapely.get_coordinates(rest))
-    return float(shapely.distance(points, area).max())
+    far = float(shapely.distance(points, area).max())
+    if far > TOLERANCE:
+        return far
+    x0, y0, x1, y1 = shapely.bounds(shapely.get_parts(rest)).T
+    return float(np.minimum(x1 - x0, y1 - y0).max())
 
 
 def board_faults(room: Room, placed: PlacedPart) -> Iterator[Fault]:
