@@ -122,9 +122,10 @@ def other_package(part: Part) -> bool:
         return False
     known = {family_of(name).stem for name in (device.footprint, *device.alternatives)}
     alike = set().union(*(group for group in ALIKE if group & known))
-    if own.family in known | alike and len(own.numbers()) > len(device.pins):
-        return any("{pins}" in form for form in family_of(own.name).forms)  # it has too many leads
-    return own.family not in known | alike and not family_of(own.name).prefix
+    if own.family not in known | alike:
+        return not family_of(own.name).prefix
+    too_many = len(own.numbers()) > len(device.pins)
+    return too_many and any("{pins}" in form for form in family_of(own.name).forms)
 
 
 def regulator(seen: Inspection, contacts: list[Contact]) -> Iterator[Finding]:

@@ -62,18 +62,18 @@ RULES = (ANNULAR_RING, HOLE_SIZE, HOLE_TO_HOLE, BARE_HOLE_TO_COPPER, KEEP_OUT, L
 def inspect(seen: Inspection) -> Iterator[Finding]:
     """Measure every hole."""
     for layer in seen.copper.layers.values():
-        yield from rings(seen, layer)
-        yield from bare_holes(seen, layer)
+        bare = bare_leads(seen, layer)
+        yield from rings(seen, layer, bare)
+        yield from bare_holes(seen, layer, bare)
     yield from sizes(seen)
     yield from spacing(seen)
 
 
-def rings(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
-    """Measure the least ring of each hole on one layer: from the hole's edge to the edge of its own land."""
+def rings(seen: Inspection, layer: LayerCopper, bare: set[Drill]) -> Iterator[Finding]:
+    """Measure the least ring of each hole on one layer, from its edge to its own land's; `bare` leads need none."""
     if seen.rules.one_sided and layer.layer == "top":
         return  # there is copper at the bottom only
     lands = flashes(layer)
-    bare = bare_leads(seen, layer)
     for drill in seen.pad_drills:
         if drill in bare:
             continue
@@ -155,15 +155,15 @@ def spacing(seen: Inspection) -> Iterator[Finding]:
             yield HOLE_TO_HOLE.finding(seen.rules, at, where, message, gap, seen.rules.hole_to_hole)
 
 
-def bare_holes(seen: Inspection, layer: LayerCopper) -> Iterator[Finding]:
-    """Measure copper against unplated holes and against the keep-outs of mounting holes."""
+def bare_holes(seen: Inspection, layer: LayerCopper, leads: set[Drill]) -> Iterator[Finding]:
+    """Measure copper against unplated holes, those of bare `leads` too, and the keep-outs of mounting holes."""
     bare = list(seen.bare_drills)
     if seen.rules.layers_plated:  # then a lead's hole without plating is as bare as any: it cuts into its own land
         bare += [d for d in seen.pad_drills if not d.plated]
-    bare += [d for d in seen.pad_drills if d in bare_leads(seen, layer)]
+    bare += [d for d in seen.pad_drills if d in leads]
     for i, j, gap in layer.shapes.within(ShapeSet([d.shape for d in bare]), seen.rules.bare_hole_to_copper):
         item, drill = layer.items[j], bare[i]
-        if item.is_hole or item.feature.function == "washer-pad":
+        if item.feature in leads or item.feature.function == "washer-pad":
             continue
         where = f"between {name_of(drill)} and {name_of(item.feature)}, {layer.layer}"
         message = f"copper is {gap:.3f} mm from the hole" if gap > 0 else "the hole cuts into copper"

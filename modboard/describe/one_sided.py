@@ -65,13 +65,12 @@ def one_sided(description: Description) -> Description:
             raise DesignError('track: a one-sided board has copper at the bottom only; say side="bottom"', track.site)
     for via in description.drawn_vias:
         raise DesignError("via: a one-sided board has none; leave it out, the tool puts wire links", via.site)
-    parts = tuple(replace(p, footprint=_turned(p)) for p in description.parts)
     wishes: dict[str, Wish] = {
         p.reference: replace(
             description.wishes.get(p.reference, Free()),
             side="bottom" if p.footprint.technology == "surface-mount" else "top",
         )
-        for p in parts
+        for p in description.parts
     }
     land = link_footprint(SHORTEST_LINK, description).lands[0]
     assert land.hole is not None
@@ -84,7 +83,7 @@ def one_sided(description: Description) -> Description:
         via_hole=land.hole.diameter,
     )
     nets = tuple(_poured_below(net) for net in description.nets)
-    return replace(description, rules=rules, parts=parts, wishes=wishes, nets=nets)
+    return as_soldered(replace(description, rules=rules, wishes=wishes, nets=nets))
 
 
 def two_sided(description: Description) -> Description:
@@ -97,10 +96,6 @@ def two_sided(description: Description) -> Description:
     plated = Rules.named(description.rules.name).layers_plated
     rules = replace(description.rules, title=description.rules.name, one_sided=False, layers_plated=plated)
     return as_soldered(replace(description, rules=rules, parts=tuple(turned(p) for p in description.parts)))
-
-
-def _turned(part: Part) -> Footprint:
-    return one_sided_footprint(part.footprint)
 
 
 def _poured_below(net: Net) -> Net:

@@ -256,23 +256,23 @@ def walls_of(description: Description, board: Board) -> tuple[Walled, ...]:
 def _tried(description: Description, lacking: frozenset[str], run: Callable[..., Iterable[Any]], found: Found) -> str:
     """Return in words which ways out were tried and help."""
 
-    failed: list[tuple[int, WayOut, int, Sketch]] = []  # fewest clashes, of which variant and seed
+    failed: list[tuple[WayOut, int, Sketch]] = []  # a variant, and what came of a seed
 
     def works(way: WayOut) -> bool:
         seeds = [description.seed * 1000 + 900 + k for k in range(WAY_OUT.sketches)]
         looks = list(run(first_look, repeat(way.description), seeds, repeat(WAY_OUT), repeat(None)))
-        sketches = [(look, s) for look, s in zip(looks, seeds, strict=True) if isinstance(look, Sketch)]
-        failed.extend((look.clashes, way, s, look) for look, s in sketches if not (look.walled or look.hopeless))
+        sketches = [(way, s, look) for look, s in zip(looks, seeds, strict=True) if isinstance(look, Sketch)]
+        failed.extend(f for f in sketches if not (f[2].walled or f[2].hopeless))
         return any(isinstance(look, Outcome) for look in looks)
 
     def after_all() -> tuple[str, ...]:
         """Go on in full with the most promising of what did not come whole at first sight."""
-        last = sorted(failed, key=lambda f: f[0])[:LAST_WAYS]
-        for _, way, _, _ in last:
+        last = sorted(failed, key=lambda f: f[2].clashes)[:LAST_WAYS]
+        ways, seeds, looks = zip(*last, strict=True) if last else ((), (), ())
+        for way in ways:
             found.say(f"going on with a way out that came near: {way.words}")
-        variants, seeds, looks = [f[1].description for f in last], [f[2] for f in last], [f[3] for f in last]
-        outcomes = run(in_full, variants, seeds, repeat(LAST_WAY), looks)
-        whole = [f[1].words for f, outcome in zip(last, outcomes, strict=True) if not outcome.board.unrouted]
+        outcomes = run(in_full, [way.description for way in ways], seeds, repeat(LAST_WAY), looks)
+        whole = [way.words for way, outcome in zip(ways, outcomes, strict=True) if not outcome.board.unrouted]
         return tuple(dict.fromkeys(whole))
 
     try:

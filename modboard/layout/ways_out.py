@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 from typing import Any
@@ -83,14 +83,14 @@ def off_the_edge(description: Description, lacking: frozenset[str]) -> Iterator[
     wishes = description.wishes
     edged = {r: w for r, w in wishes.items() if r in lacking and isinstance(w, AtEdge) and w.inset >= 0}
     names = " and ".join(sorted(edged))
-    for more in insets(description, names.split(" and ")) if edged else ():
+    for more in insets(description, edged) if edged else ():
         moved = {r: replace(w, inset=round(w.inset + more, 6)) for r, w in edged.items()}
         says = sorted({w.inset for w in moved.values()})
         words = f"{names} {more:g} mm in from the edge (place(…, inset={' or '.join(f'{i:g}' for i in says)}))"
         yield WayOut(words, replace(description, wishes={**wishes, **moved}))
 
 
-def insets(description: Description, references: list[str]) -> tuple[float, ...]:
+def insets(description: Description, references: Collection[str]) -> tuple[float, ...]:
     """Return distances to try: `INSETS`, and that at which the outer row's tracks pass round both ends of the part."""
     rules = description.rules
     pins = max(len(p.footprint.lands) for p in description.parts if p.reference in references)

@@ -307,13 +307,13 @@ def _best_place(drawing: Drawing, glyph: Any, forbidden: Any, extent: Any, neare
 DIRECTIONS = [(round(math.cos(a), 6), round(math.sin(a), 6)) for a in (math.radians(d) for d in range(180, -180, -45))]
 
 
-def courtyard_round(extent: Any, printed: Sequence[Any], excess: float) -> Polyline:
-    """Return the courtyard: a rectangle round lands and bodies plus `excess`, wide enough for all that is printed.
+def courtyard_round(extent: Any, within: Sequence[Any], excess: float) -> Polyline:
+    """Return the courtyard: a rectangle round lands and bodies plus `excess`, wide enough for all that is `within`.
 
-    The legend is kept inside so that no neighbour's land can come to lie on it, and what screws cover likewise.
+    That is the legend, so that no neighbour's land can come to lie on it, and what screws cover likewise.
     """
     x0, y0, x1, y1 = extent.bounds
-    outer = [box(x0 - excess, y0 - excess, x1 + excess, y1 + excess), *printed]
+    outer = [box(x0 - excess, y0 - excess, x1 + excess, y1 + excess), *within]
     x0, y0, x1, y1 = shapely.union_all(outer).bounds
     return rectangle_outline(*(-round_up(-v, 0.01) if low else round_up(v, 0.01) for v, low in
                                ((x0, True), (y0, True), (x1, False), (y1, False))))  # fmt: skip

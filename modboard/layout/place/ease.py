@@ -2,8 +2,8 @@
 
 Every pair that stands close keeps its order along one axis.  Overlaps are shared out between the two parts over and
 over (projection onto one half-space after another; Agmon, Canadian J. Math. 6, 1954), which ends where all fit if
-there is such a place.  A part stays in the straight run of free sites it stands in, and in what is
-free beyond its ends; the true check comes after.
+there is such a place.  A part stays in the straight run of free sites it stands in, drawn out to where it can truly
+stand; the true check comes after.
 """
 
 from __future__ import annotations

@@ -20,6 +20,8 @@ GROUND_WEIGHT = 0.4
 BULK = 0.4  # a polarised capacitor may stand farther off
 SUPPLY_TYPES = ("power-in", "power-out")
 
+Dealt = tuple[int, int, dict[str, int], dict[str, int]]  # capacitor, chip, capacitor land by net, chip land by net
+
 
 @dataclass(frozen=True)
 class Pull:
@@ -78,7 +80,7 @@ def supply_pins(
     return found
 
 
-def decoupling(description: Description) -> list[tuple[int, int, dict[str, int], dict[str, int]]]:
+def decoupling(description: Description) -> list[Dealt]:
     """Return (capacitor, chip, capacitor land by net, chip land by net) for every decoupling capacitor.
 
     A capacitor decouples a chip if its two nets are both supply nets of the chip, or if one is and the other lies
@@ -121,9 +123,9 @@ def decoupling(description: Description) -> list[tuple[int, int, dict[str, int],
 def _shared(
     description: Description,
     capacitors: dict[int, dict[str, int]],
-    dealt: list[tuple[int, int, dict[str, int], dict[str, int]]],
+    dealt: list[Dealt],
     nets: dict[tuple[str, str], str],
-) -> list[tuple[int, int, dict[str, int], dict[str, int]]]:
+) -> list[Dealt]:
     """Return what chips share to which no capacitor was dealt though some are between two of their supplies."""
     holders = [c for c, *_ in dealt]
     served = {chip for _, chip, *_ in dealt}
