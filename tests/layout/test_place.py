@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 import re
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -14,12 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import MultiPoint, Point, Polygon
 
-from modboard import Design
 from modboard.describe.model import AtEdge, Description, Fixed, Free, MountingHole, Near, Obstacle, Wish
 from modboard.errors import CallSite, ModboardError, NoRoomError
 from modboard.layout.board import PlacedPart
 from modboard.layout.place import Congestion, place
-from modboard.layout.place.faults import outside_by
 from tests.layout.place_cases import (
     board,
     buffer_amplifier,
@@ -394,31 +391,3 @@ def test_refusals_name_the_part_and_what_is_lacking() -> None:
         [("R1", "resistor", "resistor-axial-10.16")], {}, board(40, 8), holes=[hole], wishes={"R1": Fixed((15.0, 5.0))}
     )
     assert "keep-out of the mounting hole at (21, 5)" in refused(taken)
-
-
-@pytest.mark.parametrize("spare", [0.01, 0.05])
-def test_parts_fit_off_the_lattice_where_the_sum_of_their_courtyards_fits(spare: float) -> None:
-    """By hand: three courtyards one above the other, half a millimetre to each edge, and a hair to spare."""
-    design = Design("stack", outline=(30.0, 20.0))
-    for k in range(1, 4):
-        design.part(f"R{k}", "resistor", "1k", footprint="resistor-axial-7.62")
-    design.net("A", "R1.1 R2.1 R3.1")
-    x0, y0, x1, y1 = Polygon(design.described().parts[0].footprint.courtyard).bounds
-    size = (x1 - x0 + 2 * 0.5 + 0.3, 3 * (y1 - y0) + 2 * 0.5 + spare)
-    description = replace(design.described(), outline=shapely.box(0.3, 0.2, 0.3 + size[0], 0.2 + size[1]))
-    parts = place(description, 1, patient=True)
-    yards = [Polygon(p.courtyard()) for p in parts]
-    inner = description.outline.buffer(-0.5 + 1e-6, join_style="mitre")
-    assert all(inner.covers(yard) for yard in yards)
-    assert all(a.intersection(b).area < 1e-6 for k, a in enumerate(yards) for b in yards[:k])
-
-
-@pytest.mark.parametrize("deep", [0.005, 0.3])
-def test_a_bulge_into_a_straight_side_is_outside(deep: float) -> None:
-    """By hand: a disc whose rim reaches `deep` mm over the side of a square that otherwise lies well within."""
-    post = Point(10.0, 5.0).buffer(2.0, quad_segs=64)
-    area = shapely.box(0, 0, 20, 10).difference(post)
-    yard = shapely.box(3.0, 2.0, 8.0 + deep, 8.0)
-    assert outside_by(area, yard) == pytest.approx(deep, rel=1e-6)
-    assert outside_by(area, shapely.box(3.0, 2.0, 8.0 - 1e-6, 8.0)) == 0.0
-    assert outside_by(area, shapely.box(-deep, 2.0, 4.0, 8.0)) == pytest.approx(deep)
