@@ -18,6 +18,7 @@ from typing import Any
 
 import pytest
 
+from modboard import Design
 from modboard.artwork.draw import draw
 from modboard.artwork.model import Artwork
 from modboard.check.findings import Finding
@@ -29,6 +30,7 @@ from modboard.fab.readback.connectivity import nets_from_files
 from modboard.fab.readback.inspect import inspect_package
 from modboard.fab.readback.package import read_package
 from modboard.fab.readback.verify import verify
+from modboard.layout.board import Board, PlacedPart
 from tests.fab.boards import fifty_parts
 from tests.sample import NETS, sample_artwork, sample_board
 
@@ -140,6 +142,22 @@ def test_home_rules_leave_out_mask_and_legend(tmp_path: Path) -> None:
     package = write(home_etched(), (), tmp_path / "fab")
     assert not [n for n in package.names if "mask" in n or "legend" in n]
     assert {f"sample-buffer-{n}.gbr" for n in ("copper-top", "copper-bottom", "profile")} <= set(package.names)
+
+
+def test_leads_with_a_land_on_one_side_are_listed_on_that_side(tmp_path: Path) -> None:
+    """IPC-D-356A access field: 00 both sides, 01 top, 02 bottom; and the package reads back as drawn."""
+    design = Design("leads", outline=(60.0, 40.0), rules="home")
+    design.part("U1", "dip-8", pins="A B C D E F G H")
+    design.part("P1", "host-plug-8", pins="A B C D E F G H")
+    design.part("R1", "resistor", "1k", footprint="resistor-axial-7.62")
+    described = design.described()
+    places = ((8.0, 20.0), (25.0, 20.0), (42.0, 20.0))
+    parts = tuple(PlacedPart(part, at, 0.0) for part, at in zip(described.parts, places, strict=True))
+    package = write(draw(Board(described, described.outline, parts, (), (), ())), (), tmp_path / "fab")
+    text = next(p for p in package.files if p.name.endswith(".ipc")).read_text()
+    listed = {(line[20:26].strip(), line[39:41]) for line in text.splitlines() if line.startswith("317")}
+    sides = {reference: {side for name, side in listed if name == reference} for reference in ("U1", "P1", "R1")}
+    assert sides == {"U1": {"02"}, "P1": {"01"}, "R1": {"00"}}
 
 
 def test_boards_without_plating_say_so_in_every_file(tmp_path: Path) -> None:

@@ -78,6 +78,7 @@ def _drawn_rows(artwork: Artwork) -> list[Row]:
     openings = {
         side: shapely.union_all([f.shape.polygon() for f in artwork.features(MASK[side])]) for side in COPPER_LAYERS
     }
+    bottom = {(f.owner, f.at) for f in artwork.features(COPPER["bottom"]) if isinstance(f, Flash)}
     rows: list[Row] = []
     used: set[int] = set()
     seen: set[tuple[Owner, tuple[float, float]]] = set()
@@ -92,7 +93,8 @@ def _drawn_rows(artwork: Artwork) -> list[Row]:
             if drill:
                 seen.add((flash.owner, flash.at))
                 used.add(id(drill))
-            rows.append(_land_row(artwork, flash, drill, side, openings))
+            through = drill is not None and side == "top" and (flash.owner, flash.at) in bottom
+            rows.append(_land_row(artwork, flash, drill, COPPER_LAYERS if through else (side,), openings))
     landed = {d for d in artwork.drills if id(d) in used}
     for bare in artwork.drills:
         if bare not in landed:
@@ -103,9 +105,12 @@ def _drawn_rows(artwork: Artwork) -> list[Row]:
 
 
 def _land_row(
-    artwork: Artwork, flash: Flash, drill: Drill | None, side: CopperLayer, openings: dict[CopperLayer, Any]
+    artwork: Artwork,
+    flash: Flash,
+    drill: Drill | None,
+    sides: tuple[CopperLayer, ...],
+    openings: dict[CopperLayer, Any],
 ) -> Row:
-    single = artwork.board.description.rules.one_sided
     owner, via, form = flash.owner, flash.function == "via-pad", flash.form
     reference = "VIA" if via else _plain(owner.reference)
     reference = reference if len(reference) < REFERENCE else reference[:1]
@@ -116,12 +121,11 @@ def _land_row(
     mask = 0
     if artwork.board.description.rules.mask:
         point = shapely.Point(flash.at)
-        sides = COPPER_LAYERS if drill and not single else (side,)
         mask = sum({"top": 1, "bottom": 2}[s] for s in sides if not openings[s].intersects(point))
     return (
         "317" if drill else "327", _net(owner.net), reference, pin, via,
         (_steps(min(drill.diameter, LARGEST)), drill.plated) if drill else None,
-        "00" if drill and not single else {"top": "01", "bottom": "02"}[side],
+        "00" if len(sides) > 1 else {"top": "01", "bottom": "02"}[sides[0]],
         _steps(flash.at[0]), _steps(flash.at[1]), sizes, 0 if round_land else round(flash.turn % 360) % 360, mask,
     )  # fmt: skip
 
