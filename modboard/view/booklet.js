@@ -1,12 +1,10 @@
 // The booklet: leaves one at a time, ticks and answers that last, marks on the board for the pair in hand.
 const memory = {
   all: {},
-  load() { try { this.all = JSON.parse(localStorage.getItem(facts.store)) || {}; } catch { this.all = {}; } },
   get(key) { return Object.hasOwn(this.all, key) ? this.all[key] : undefined; },
   set(key, value) {
     if (value === undefined || value === '' || value === false) delete this.all[key]; else this.all[key] = value;
-    try { localStorage.setItem(facts.store, JSON.stringify(this.all)); }
-    catch { tell('This browser keeps nothing: ticks are lost when the page closes.'); }
+    store.save(this.all, () => tell('This browser keeps nothing: ticks are lost when the page closes.'));
     progress();
   },
 };
@@ -228,14 +226,14 @@ function restore() {
   }
 }
 
-memory.load();
 document.body.classList.add('paged');
-dark(memory.get('dark') ? memory.get('dark') === 'yes' : matchMedia('(prefers-color-scheme: dark)').matches);
 board.build();
-listen();
-restore();
-progress();
-{
+store.open(facts.store, kept => {
+  memory.all = kept || {};
+  dark(memory.get('dark') ? memory.get('dark') === 'yes' : matchMedia('(prefers-color-scheme: dark)').matches);
+  listen();
+  restore();
+  progress();
   const named = /^#(leaf|page)-(\d+)$/.exec(location.hash);
   go(named ? Number(named[2]) - (named[1] === 'page' ? 1 : 0) : Number(memory.get('leaf')) || 0);
-}
+});

@@ -19,7 +19,7 @@ from modboard.view.booklet_leaves import CHAPTERS, Leaf, leaves
 from modboard.view.booklet_marks import marks, middle, reach
 from modboard.view.sealed import kept, sealed_page
 
-SCRIPTS = ("booklet_board.js", "booklet_hints.js", "booklet.js")
+SCRIPTS = ("store.js", "booklet_board.js", "booklet_hints.js", "booklet.js")
 STYLE = "booklet.css"
 
 

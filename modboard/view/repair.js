@@ -3,14 +3,10 @@ const byId = id => document.getElementById(id);
 let answers = new Map(facts.known.map(([red, black, said]) => [key(red, black), said]));
 let pair = null, heard = '', keysOn = true;
 
-try {
-  const kept = JSON.parse(localStorage.getItem(facts.store));
-  if (Array.isArray(kept)) answers = new Map(kept);
-} catch { /* nothing kept */ }
-
 function keep() {
-  try { localStorage.setItem(facts.store, JSON.stringify([...answers])); }
-  catch { byId('done').textContent = 'This browser keeps nothing: save the answers before you close the page.'; }
+  store.save([...answers], () => {
+    byId('done').textContent = 'This browser keeps nothing: save the answers before you close the page.';
+  });
 }
 
 function say(what) {
@@ -83,25 +79,32 @@ function dark(on) {
   document.documentElement.classList.toggle('dark', on);
   byId('dark').setAttribute('aria-pressed', on);
 }
-byId('beep').addEventListener('click', () => say('beep'));
-byId('silent').addEventListener('click', () => say('silent'));
-byId('skip').addEventListener('click', () => say('skip'));
-byId('undo').addEventListener('click', undo);
-byId('keys').addEventListener('click', () => {
-  keysOn = !keysOn;
-  byId('keys').setAttribute('aria-pressed', keysOn);
-});
-byId('dark').addEventListener('click', () => dark(!document.documentElement.classList.contains('dark')));
-byId('forget').addEventListener('click', () => {
-  if (!confirm('Forget every answer?')) return;
-  answers = new Map();
-  keep();
+function listen() {
+  byId('beep').addEventListener('click', () => say('beep'));
+  byId('silent').addEventListener('click', () => say('silent'));
+  byId('skip').addEventListener('click', () => say('skip'));
+  byId('undo').addEventListener('click', undo);
+  byId('keys').addEventListener('click', () => {
+    keysOn = !keysOn;
+    byId('keys').setAttribute('aria-pressed', keysOn);
+  });
+  byId('dark').addEventListener('click', () => dark(!document.documentElement.classList.contains('dark')));
+  byId('forget').addEventListener('click', () => {
+    if (!confirm('Forget every answer?')) return;
+    answers = new Map();
+    keep();
+    show();
+  });
+  document.addEventListener('keydown', event => {
+    if (!keysOn || event.altKey || event.ctrlKey || event.metaKey) return;
+    const act = {b: () => say('beep'), s: () => say('silent'), u: undo}[event.key.toLowerCase()];
+    if (act) { event.preventDefault(); act(); }
+  });
+}
+
+dark(matchMedia('(prefers-color-scheme: dark)').matches);
+store.open(facts.store, kept => {
+  if (Array.isArray(kept)) answers = new Map(kept);
+  listen();
   show();
 });
-document.addEventListener('keydown', event => {
-  if (!keysOn || event.altKey || event.ctrlKey || event.metaKey) return;
-  const act = {b: () => say('beep'), s: () => say('silent'), u: undo}[event.key.toLowerCase()];
-  if (act) { event.preventDefault(); act(); }
-});
-dark(matchMedia('(prefers-color-scheme: dark)').matches);
-show();

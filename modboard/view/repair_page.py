@@ -13,6 +13,8 @@ from html import escape
 from modboard.bench.repair import Nets, RepairProbe
 from modboard.view.sealed import kept, sealed_page
 
+SCRIPTS = ("store.js", "repair_reason.js", "repair.js")
+
 
 def repair_page(
     title: str, nets: Nets, probes: tuple[RepairProbe, ...], results: Mapping[tuple[str, str], bool]
@@ -24,7 +26,7 @@ def repair_page(
         "known": [[red, black, "beep" if beep else "silent"] for (red, black), beep in results.items()],
     }
     plan = hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()[:12]
-    script = "'use strict';\n" + kept("repair_reason.js") + kept("repair.js")
+    script = "'use strict';\n" + "".join(kept(name) for name in SCRIPTS)
     body = f"""<header><h1>{escape(title)}</h1>
 <progress id="far" max="1" value="0" aria-label="How far you are" aria-describedby="farsaid"></progress>
 <span id="farsaid"></span>

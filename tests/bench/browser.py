@@ -70,9 +70,17 @@ class Browser:
         return self.call("goog/cdp/execute", {"cmd": command, "params": parameters})
 
     def open(self, page: Path, hash_: str = "") -> None:
-        """Load a page from disk, whole."""
+        """Load a page from disk, whole: the one before it has stored what it keeps, this one has what was stored."""
+        self.run("return typeof store === 'undefined' || store.saved")
         self.call("url", {"url": "about:blank"})
         self.call("url", {"url": f"file://{page}{hash_}"})
+        self.run("return typeof store === 'undefined' || store.begun")
+
+    def open_afresh(self, page: Path, nothing: Any) -> None:
+        """Load a page that keeps what is entered as if nothing were: the latest that it kept is `nothing`."""
+        self.open(page)
+        self.run("store.save(arguments[0]); return store.saved", nothing)
+        self.open(page)
 
     def size(self, width: int, height: int) -> None:
         """Give the page a screen of this many CSS pixels; narrow ones are phones."""

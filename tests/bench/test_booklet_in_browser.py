@@ -43,9 +43,7 @@ def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[web.Browser]:
 def window(shared: web.Browser, page: Path) -> web.Browser:
     """A window with the page open at its start and nothing remembered."""
     shared.size(1280, 900)
-    shared.open(page)
-    shared.run("localStorage.clear()")
-    shared.open(page)
+    shared.open_afresh(page, {})
     shared.log()
     shared.requests()
     return shared
