@@ -13,30 +13,25 @@ import time
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
+from importlib import import_module
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from modboard.artwork.draw import draw
-from modboard.artwork.measure import smallest_gap, smallest_hole, smallest_ring, smallest_track, track_length
-from modboard.artwork.model import Artwork
-from modboard.bench.sheet import bench_sheet
-from modboard.bench.tables import tables
-from modboard.check import check
-from modboard.check.findings import Findings
-from modboard.check.report import as_data, counts
-from modboard.check.words import listed
+from modboard.aside import aside
 from modboard.describe.load import load
 from modboard.describe.one_sided import one_sided
-from modboard.fab.package import write
-from modboard.fab.prices import read_prices
-from modboard.layout import layout
-from modboard.layout.board import Board
+from modboard.layout.search import search
+from modboard.layout.workers import workers
 from modboard.outputs import folder_beside, move_into_place
-from modboard.view import pictures
-from modboard.view.booklet import booklet
+
+if TYPE_CHECKING:
+    from modboard.artwork.model import Artwork
+    from modboard.check.findings import Findings
+    from modboard.layout.board import Board
 
 Say = Callable[[str], None]
 
+LATER = ("artwork.draw", "bench.sheet", "check", "fab.package", "view.booklet")  # modules to read meanwhile
 NAMED = 8  # references that a remark names one by one
 
 
@@ -105,22 +100,38 @@ class Made:
 
 def lay_out(path: Path, steps: Steps, *, seed: int | None = None, single: bool = False) -> Board:
     """Load a design file and return its board; `single`: with copper on one side, whatever its rules say."""
-    with steps.step("reading the design"):
-        description = load(path).described()
-        if seed is not None:
-            description = replace(description, seed=seed)
-        if single and not description.rules.one_sided:
-            description = one_sided(description)
-    with steps.step("placing and routing"):
-        return layout(description, progress=steps.say)
+    with workers() as ready:
+        with steps.step("reading the design"):
+            description = load(path).described()
+            if seed is not None:
+                description = replace(description, seed=seed)
+            if single and not description.rules.one_sided:
+                description = one_sided(description)
+            for name in LATER:  # while the workers get ready
+                import_module(f"modboard.{name}")
+        with steps.step("placing and routing"):
+            return search(description, executor=ready, progress=steps.say)
+
+
+def drawn(board: Board, steps: Steps) -> Artwork:
+    """Draw a board."""
+    from modboard.artwork.draw import draw
+
+    with steps.step("drawing"):
+        return draw(board)
+
+
+def checked(board: Board, artwork: Artwork, steps: Steps) -> Made:
+    """Check a board that is drawn."""
+    from modboard.check import check
+
+    with steps.step("checking"):
+        return Made(board, artwork, check(board, artwork))
 
 
 def prove(board: Board, steps: Steps) -> Made:
     """Draw a board and check it."""
-    with steps.step("drawing"):
-        artwork = draw(board)
-    with steps.step("checking"):
-        return Made(board, artwork, check(board, artwork))
+    return checked(board, drawn(board, steps), steps)
 
 
 def make(
@@ -141,16 +152,31 @@ def make(
     """
     board = lay_out(path, steps, seed=seed, single=single)
     with finishing(steps):
-        return write_all(prove(board, steps), out, steps, png=png, groups=groups, prices=prices)
+        artwork = drawn(board, steps)
+        with aside(bench_files, board, artwork) as planned:
+            made = checked(board, artwork, steps)
+            return write_all(made, planned, out, steps, png=png, groups=groups, prices=prices)
 
 
-def write_all(made: Made, out: Path, steps: Steps, *, png: bool, groups: Collection[str], prices: Path | None) -> Made:
-    """Write all of a board that is proven into `out`, as `make` does; return it with the names of its files."""
+def write_all(
+    made: Made,
+    planned: Callable[[], dict[str, bytes]],
+    out: Path,
+    steps: Steps,
+    *,
+    png: bool,
+    groups: Collection[str],
+    prices: Path | None,
+) -> Made:
+    """Write all of a board that is proven into `out`, as `make` does; return it with the names of its files.
+
+    `planned` returns its `bench_files`.
+    """
     with folder_beside(out) as scratch:
         names = draw_pictures(made, scratch / "view", steps, png=png)
         if not made.standing:
             names += fabricate(made, scratch / "fab", steps, groups=groups, prices=prices)
-            names += bench(made, scratch / "bench", steps)
+            names += bench(planned, scratch / "bench", steps)
         made = Made(made.board, made.artwork, made.findings, tuple(names))
         (scratch / "summary.json").write_text(json.dumps(summary(made), indent=1) + "\n", encoding="utf-8")
         for name in ("view", "fab", "bench", "summary.json"):
@@ -163,6 +189,8 @@ def write_all(made: Made, out: Path, steps: Steps, *, png: bool, groups: Collect
 
 def draw_pictures(made: Made, folder: Path, steps: Steps, *, png: bool) -> list[str]:
     """Write the pictures into `folder`; return their names as seen from its parent."""
+    from modboard.view import pictures
+
     with steps.step("drawing pictures"):
         folder.mkdir()
         names = []
@@ -179,20 +207,31 @@ def fabricate(
 
     `groups` are the groups of files wanted, by default all; `prices` a CSV file that costs the parts list.
     """
+    from modboard.fab.package import write
+    from modboard.fab.prices import read_prices
+
     with steps.step("writing the fabrication package"):
         money = read_prices(prices) if prices else None
         package = write(made.artwork, made.findings, folder, groups=groups, prices=money)
         return [f"{folder.name}/{name}" for name in package.names]
 
 
-def bench(made: Made, folder: Path, steps: Steps) -> list[str]:
-    """Write the bench booklet and its tables into `folder`; return their names as seen from the parent."""
+def bench_files(board: Board, artwork: Artwork) -> dict[str, bytes]:
+    """Return the bench booklet and its tables, by file name."""
+    from modboard.bench.sheet import bench_sheet
+    from modboard.bench.tables import tables
+    from modboard.view.booklet import booklet
     from modboard.view.booklet_pdf import booklet_pdfs
 
+    sheet = bench_sheet(board)
+    texts = {"booklet.html": booklet(sheet, artwork), **tables(sheet)}
+    return {name: text.encode("utf-8") for name, text in texts.items()} | booklet_pdfs(sheet, artwork)
+
+
+def bench(planned: Callable[[], dict[str, bytes]], folder: Path, steps: Steps) -> list[str]:
+    """Write `bench_files`, which `planned` returns, into `folder`; return their names as seen from the parent."""
     with steps.step("planning the bench"):
-        sheet = bench_sheet(made.board)
-        texts = {"booklet.html": booklet(sheet, made.artwork), **tables(sheet)}
-        files = {name: text.encode("utf-8") for name, text in texts.items()} | booklet_pdfs(sheet, made.artwork)
+        files = planned()
         folder.mkdir()
         for name, content in files.items():
             (folder / name).write_bytes(content)
@@ -201,6 +240,8 @@ def bench(made: Made, folder: Path, steps: Steps) -> list[str]:
 
 def unnamed(artwork: Artwork) -> list[str]:
     """Return in words, if at all, which references the legend has no room for: no fault, but good to know."""
+    from modboard.check.words import listed
+
     names = artwork.unplaced_references
     if not names:
         return []
@@ -209,6 +250,9 @@ def unnamed(artwork: Artwork) -> list[str]:
 
 def summary(made: Made) -> dict[str, Any]:
     """Return the account of a run as plain values; lengths in mm."""
+    from modboard.artwork.measure import smallest_gap, smallest_hole, smallest_ring, smallest_track, track_length
+    from modboard.check.report import as_data, counts
+
     board, artwork, findings = made.board, made.artwork, made.findings
     description = board.description
     x0, y0, x1, y1 = board.outline.bounds

@@ -68,7 +68,14 @@ def fab(
 @QUIET
 def bench(design: Path, lay: Layout, out: Path | None, quiet: bool) -> None:
     """Lay out, check, and write the bench booklet: build it, test it, wire it in, undo it."""
-    write_one(design, lay, out, quiet, "bench", lambda job, made, folder, steps: job.bench(made, folder, steps))
+    write_one(
+        design,
+        lay,
+        out,
+        quiet,
+        "bench",
+        lambda job, made, folder, steps: job.bench(lambda: job.bench_files(made.board, made.artwork), folder, steps),
+    )
 
 
 @click.command(short_help="Draw 1:1 sheets for etching at home.")

@@ -20,7 +20,7 @@ from modboard.layout.quiet import kinds, opposite
 MARGIN = 0.002  # mm added to each gap: covers simplification and rounding
 SIMPLIFY = 0.0005  # mm
 GRID = 0.0001  # mm, pour corners are rounded to this
-SEGMENTS = 16  # chords in a quarter circle of a cut-out: half of what outlines have is 1 um more gap on a 1 mm radius
+SEGMENTS = 8  # chords in a quarter circle of a cut-out: a quarter of what outlines have is 5 µm more gap on a 1 mm radius
 LEAST_AREA = 1.0  # mm²; smaller islands are not worth etching, common practice
 SPECK = 1e-6  # mm²; less is rounding
 MOST_CUTS = 4  # rounds of cutting necks through: a cut may leave another

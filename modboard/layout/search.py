@@ -9,15 +9,11 @@ or on a finer lattice.
 
 from __future__ import annotations
 
-import os
 import re
-import signal
-import sys
 from collections.abc import Callable, Iterable
-from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from itertools import repeat
-from multiprocessing import active_children, get_context
 from typing import Any
 
 import numpy as np
@@ -30,6 +26,7 @@ from modboard.layout.route.router import PITCH, Effort, Outcome, Sketch, route, 
 from modboard.layout.route.walled import Walled
 from modboard.layout.route.walled import in_words as walls_in_words
 from modboard.layout.ways_out import WIDER, WayOut, ways_out
+from modboard.layout.workers import workers
 
 Progress = Callable[[str], None]
 
@@ -106,26 +103,8 @@ def search(
     found = Found(progress or (lambda _text: None))
     if executor is not None:
         return _search(description, rounds, executor.map, found)
-    cores = os.cpu_count() or 1
-    if cores < 2 or not sys.platform.startswith("linux"):
-        return _search(description, rounds, map, found)
-    before = set(active_children())
-    processes = ProcessPoolExecutor(cores, mp_context=get_context("fork"), initializer=leave_interrupts)
-    try:
-        return _search(description, rounds, processes.map, found)
-    except KeyboardInterrupt:
-        found.stopped = True
-        raise
-    finally:
-        if found.stopped:
-            for child in set(active_children()) - before:
-                child.terminate()
-        processes.shutdown(wait=True, cancel_futures=True)
-
-
-def leave_interrupts() -> None:
-    """Leave Ctrl-C to the process that waits for this one."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    with workers() as own:
+        return _search(description, rounds, own.map if own else map, found)
 
 
 def _search(
