@@ -20,7 +20,8 @@ from modboard.layout.quiet import kinds, opposite
 MARGIN = 0.002  # mm added to each gap: covers simplification and rounding
 SIMPLIFY = 0.0005  # mm
 GRID = 0.0001  # mm, pour corners are rounded to this
-SEGMENTS = 8  # chords in a quarter circle of a cut-out: a quarter of what outlines have is 5 µm more gap on a 1 mm radius
+OUTSIDE = 0.003  # mm that a corner of a cut-out is outside the true arc at most
+SEGMENTS = 8  # chords in a quarter circle of a disc that feels for necks
 LEAST_AREA = 1.0  # mm²; smaller islands are not worth etching, common practice
 SPECK = 1e-6  # mm²; less is rounding
 MOST_CUTS = 4  # rounds of cutting necks through: a cut may leave another
@@ -73,7 +74,7 @@ def _pour(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour], rou
     poured_in = shapely.union_all([flooded, *spokes])
     area = poured_in
     if not rough:
-        whole = shapely.union_all([poured_in, *(joint.polygon(SEGMENTS) for joint in joints)])
+        whole = shapely.union_all([poured_in, *(joint.polygon(_chords(joint.radius)) for joint in joints)])
         area = _unsqueezed(whole, rules.pour_neck, rules.pour_gap).intersection(poured_in)
     area = snapped(area.simplify(SIMPLIFY), GRID)
     found = []
@@ -104,7 +105,7 @@ def _flooded(
     rules = copper.description.rules
     room = _room(net, layer, copper, earlier)
     own_pads = [p for p in copper.pads if p.net == net.name and layer in p.layers]
-    reliefs = [p.shape.grown(rules.thermal_gap + MARGIN).covering_polygon(SEGMENTS) for p in own_pads]
+    reliefs = [_cut(p.shape.grown(rules.thermal_gap + MARGIN)) for p in own_pads]
     flooded = _opened(room.difference(shapely.union_all(reliefs)), rules.pour_neck, rules.pour_gap)
     solid = flooded.buffer(SIMPLIFY)
     shapely.prepare([room, solid])
@@ -126,36 +127,46 @@ def _room(net: Net, layer: CopperLayer, copper: Copper, earlier: list[Pour]) -> 
     foreign: list[Any] = []
     for pad in copper.pads:
         if pad.net != net.name and layer in pad.layers:
-            foreign.append(pad.shape.grown(apart(pad.net)).covering_polygon(SEGMENTS))
+            foreign.append(_cut(pad.shape.grown(apart(pad.net))))
         elif hole := pad.bare(layer, rules):
             away = max(apart(pad.net), rules.bare_hole_to_copper + MARGIN)
-            foreign.append(hole.shape().grown(away).covering_polygon(SEGMENTS))
+            foreign.append(_cut(hole.shape().grown(away)))
     for track in copper.tracks:
         if track.net != net.name and track.layer == layer:
-            foreign.append(track.shape.grown(apart(track.net)).covering_polygon(SEGMENTS))
+            foreign.append(_cut(track.shape.grown(apart(track.net))))
     for via in copper.vias:
         if via.net != net.name:
-            foreign.append(via.shape.grown(apart(via.net)).covering_polygon(SEGMENTS))
+            foreign.append(_cut(via.shape.grown(apart(via.net))))
     for piece in earlier:
         if piece.layer == layer:
-            foreign.append(Shape(piece.area, apart(piece.net)).covering_polygon(SEGMENTS))
+            foreign.append(_cut(Shape(piece.area, apart(piece.net))))
     for placed in copper.parts:
         for hole in placed.part.footprint.holes:
             bare = placed.hole(hole).kept_off(rules.bare_hole_to_copper)
-            foreign.append(bare.grown(MARGIN).covering_polygon(SEGMENTS))
+            foreign.append(_cut(bare.grown(MARGIN)))
         if placed.window():
             foreign.append(
                 shapely.Polygon(placed.window()).buffer(rules.mask_expansion + rules.mask_to_copper + MARGIN)
             )
     for mount in description.holes:
         keep = max(mount.keep_out / 2, mount.diameter / 2 + rules.bare_hole_to_copper) + MARGIN
-        foreign.append(Shape(shapely.Point(mount.at), keep).covering_polygon(SEGMENTS))
+        foreign.append(_cut(Shape(shapely.Point(mount.at), keep)))
     for area in description.keep_outs:
         if layer in area.sides and "pours" in area.bars:
-            foreign.append(area.shape.grown(MARGIN).covering_polygon(SEGMENTS))
+            foreign.append(_cut(area.shape.grown(MARGIN)))
     edge = rules.copper_to_edge + MARGIN
     board = description.outline.buffer(-edge / math.cos(math.pi / 128), quad_segs=32)
     return board.difference(shapely.union_all(foreign))
+
+
+def _cut(shape: Shape) -> Any:
+    """Return a polygon that contains `shape` and is hardly larger."""
+    return shape.covering_polygon(_chords(shape.radius))
+
+
+def _chords(radius: float) -> int:
+    """Return how many chords a quarter circle of `radius` mm needs for its corners to be `OUTSIDE` at most."""
+    return max(4, math.ceil(math.pi / 4 / math.acos(radius / (radius + OUTSIDE))))
 
 
 def _opened(area: Any, neck: float, gap: float) -> Any:

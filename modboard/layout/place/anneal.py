@@ -15,6 +15,7 @@ from modboard.layout.place.kernels import Lengths, Pairs, Problem, State, compil
 from modboard.layout.place.moves import (
     accept,
     middle,
+    most_saved,
     propose,
     put_back,
     refresh,
@@ -22,7 +23,9 @@ from modboard.layout.place.moves import (
     total_length,
     trade,
     turn,
+    weigh_joins,
     weigh_move,
+    weigh_stand,
 )
 from modboard.layout.place.teams import TEAM, draw_exchange, draw_step, make
 
@@ -61,6 +64,7 @@ def new_state(p: Problem, variant: Any, at: Any, seed: int) -> State:
         demand=np.zeros(p.bins.room.shape),
         change=np.zeros(p.bins.room.shape),
         box=np.zeros(4, np.int64),
+        crowding=np.zeros(2),
     )
     random = np.array([mixed or 1], np.uint64)
     state = State(
@@ -121,9 +125,28 @@ def allows(s: State, growth: float, temperature: float, thresholds: Any) -> Any:
 
 @compiled
 def decided(p: Problem, s: State, price: float, temperature: float, thresholds: Any) -> Any:
-    """Weigh the move in `s.move` and make it if the temperature allows; return whether it was made."""
-    over, soft = weigh_move(p, s)
-    made = allows(s, soft + price * over, temperature, thresholds)
+    """Weigh the move in `s.move` and make it if the temperature allows; return whether it was made.
+
+    Most that are turned down are so by where the parts would stand alone, whatever their nets would save.
+    """
+    over, soft = weigh_stand(p.yards, p.places.site, p.places.cost, s.variant, s.at, s.pairs, s.move)
+    least = (
+        soft
+        + price * over
+        - most_saved(p.nets.touch_first, p.nets.touch, s.lengths.length, s.lengths.crowding, s.move[0], s.move[3])
+    )
+    if least > 0.0:
+        threshold = temperature * thresholds[draw(s.random, LOGARITHMS)]
+        if least >= threshold:
+            return False
+        made = weigh_joins(p.nets, p.bins, p.places.site, s.lengths, s.move, soft) + price * over < threshold
+    else:
+        made = allows(
+            s,
+            weigh_joins(p.nets, p.bins, p.places.site, s.lengths, s.move, soft) + price * over,
+            temperature,
+            thresholds,
+        )
     if made:
         accept(p, s)
     else:
@@ -222,6 +245,7 @@ def settle_part(p: Problem, s: State, a: int, price: float, reach: int) -> Any:
     x, y = places.site[s.at[a], 0] + cx, places.site[s.at[a], 1] + cy
     best, best_v, best_s = -FLAT, -1, -1
     s.move[0], s.move[3] = a, -1
+    saved = most_saved(p.nets.touch_first, p.nets.touch, s.lengths.length, s.lengths.crowding, s.move[0], s.move[3])
     for v in range(places.variant_first[a], places.variant_first[a + 1]):
         m = places.variant_map[v]
         ox, oy = middle(p.yards.rect, v)
@@ -234,9 +258,12 @@ def settle_part(p: Problem, s: State, a: int, price: float, reach: int) -> Any:
                 if site < 0 or (site == s.at[a] and v == s.variant[a]):
                     continue
                 s.move[1], s.move[2] = v, site
-                over, soft = weigh_move(p, s)
-                if soft + price * over < best:
-                    best, best_v, best_s = soft + price * over, v, site
+                over, soft = weigh_stand(p.yards, p.places.site, p.places.cost, s.variant, s.at, s.pairs, s.move)
+                if soft + price * over - saved >= best:
+                    continue
+                cost = weigh_joins(p.nets, p.bins, p.places.site, s.lengths, s.move, soft) + price * over
+                if cost < best:
+                    best, best_v, best_s = cost, v, site
     if best_s < 0:
         put_back(p, s)
         return False
@@ -259,8 +286,17 @@ def settle(p: Problem, s: State, price: float, reach: int, rounds: int) -> None:
             for j in range(i):
                 if not swap(p.places, p.yards.rect, s.variant, s.at, movable[i], movable[j], s.move):
                     continue
-                over, soft = weigh_move(p, s)
-                if soft + price * over < -FLAT:
+                over, soft = weigh_stand(p.yards, p.places.site, p.places.cost, s.variant, s.at, s.pairs, s.move)
+                if (
+                    soft
+                    + price * over
+                    - most_saved(
+                        p.nets.touch_first, p.nets.touch, s.lengths.length, s.lengths.crowding, s.move[0], s.move[3]
+                    )
+                    >= -FLAT
+                ):
+                    continue
+                if weigh_joins(p.nets, p.bins, p.places.site, s.lengths, s.move, soft) + price * over < -FLAT:
                     accept(p, s)
                     better = True
                 else:

@@ -129,6 +129,7 @@ class Lengths(NamedTuple):
     demand: Any  # track length in each bin
     change: Any  # of demand by the move being weighed, all zero between moves
     box: Any  # bins changed
+    crowding: Any  # price of all bins, and its growth by the move last weighed
 
 
 class State(NamedTuple):

@@ -7,6 +7,9 @@ from typing import Any
 import numpy as np
 
 from modboard.layout.place.kernels import (
+    Bins,
+    Lengths,
+    Nets,
     Pairs,
     Places,
     Problem,
@@ -26,6 +29,7 @@ from modboard.layout.place.kernels import (
     weigh_pair,
 )
 
+ROUNDING = 1e-3  # far more than sums of costs are ever wrong by, far less than what decides
 NEAR_PIN = 6.0  # mm; a part sent to one of its nets lands within this of a pin of it
 
 
@@ -49,28 +53,55 @@ def weigh_row(
 @compiled
 def weigh_move(p: Problem, s: State) -> Any:
     """Return (growth of overlap, growth of the rest) if `s.move` were made; the pins are left moved."""
-    s.move[6] += 1
-    a, va, sa, b, vb, sb, stamp = s.move[0], s.move[1], s.move[2], s.move[3], s.move[4], s.move[5], s.move[6]
-    site, cost, pairs, lengths = p.places.site, p.places.cost, s.pairs, s.lengths
-    over, soft = weigh_row(p.yards, site, s.variant, s.at, pairs, 0, a, va, sa, b)
+    over, soft = weigh_stand(p.yards, p.places.site, p.places.cost, s.variant, s.at, s.pairs, s.move)
+    return over, weigh_joins(p.nets, p.bins, p.places.site, s.lengths, s.move, soft)
+
+
+@compiled
+def weigh_stand(w: Yards, site: Any, cost: Any, variant: Any, at: Any, pairs: Pairs, move: Any) -> Any:
+    """Return (growth of overlap, growth of what else depends on where parts stand) if `move` were made."""
+    a, va, sa, b, vb, sb = move[0], move[1], move[2], move[3], move[4], move[5]
+    over, soft = weigh_row(w, site, variant, at, pairs, 0, a, va, sa, b)
     over -= pairs.row_overlap[a]
-    soft += cost[sa] - cost[s.at[a]] - pairs.row_soft[a]
-    set_pins(p.nets, lengths.pin, a, va, site[sa, 0], site[sa, 1])
-    lengths.box[0] = lengths.box[1] = 1 << 30
-    lengths.box[2] = lengths.box[3] = -1
+    soft += cost[sa] - cost[at[a]] - pairs.row_soft[a]
     if b >= 0:
-        o, q = weigh_row(p.yards, site, s.variant, s.at, pairs, 1, b, vb, sb, a)
+        o, q = weigh_row(w, site, variant, at, pairs, 1, b, vb, sb, a)
         over += o - pairs.row_overlap[b] + pairs.overlap[a, b]
-        soft += q - pairs.row_soft[b] + pairs.soft[a, b] + cost[sb] - cost[s.at[b]]
-        o, q = weigh_pair(p.yards, a, va, site[sa, 0], site[sa, 1], b, vb, site[sb, 0], site[sb, 1])
+        soft += q - pairs.row_soft[b] + pairs.soft[a, b] + cost[sb] - cost[at[b]]
+        o, q = weigh_pair(w, a, va, site[sa, 0], site[sa, 1], b, vb, site[sb, 0], site[sb, 1])
         pairs.new_overlap[0, b], pairs.new_soft[0, b] = o, q
         pairs.new_overlap[1, a], pairs.new_soft[1, a] = o, q
         over += o
         soft += q
-        set_pins(p.nets, lengths.pin, b, vb, site[sb, 0], site[sb, 1])
-        soft += weigh_nets(p.nets, p.bins, lengths, b, stamp)
-    soft += weigh_nets(p.nets, p.bins, lengths, a, stamp)
-    return over, soft + weigh_crowding(p.bins.room, lengths.demand, lengths.change, lengths.box)
+    return over, soft
+
+
+@compiled
+def weigh_joins(nets: Nets, bins: Bins, site: Any, lengths: Lengths, move: Any, soft: float) -> Any:
+    """Return `soft` and the growth of what joins the parts if `move` were made; the pins are left moved."""
+    move[6] += 1
+    a, va, sa, b, vb, sb, stamp = move[0], move[1], move[2], move[3], move[4], move[5], move[6]
+    set_pins(nets, lengths.pin, a, va, site[sa, 0], site[sa, 1])
+    lengths.box[0] = lengths.box[1] = 1 << 30
+    lengths.box[2] = lengths.box[3] = -1
+    if b >= 0:
+        set_pins(nets, lengths.pin, b, vb, site[sb, 0], site[sb, 1])
+        soft += weigh_nets(nets, bins, lengths, b, stamp)
+    soft += weigh_nets(nets, bins, lengths, a, stamp)
+    lengths.crowding[1] = weigh_crowding(bins.room, lengths.demand, lengths.change, lengths.box)
+    return soft + lengths.crowding[1]
+
+
+@compiled
+def most_saved(touch_first: Any, touch: Any, length: Any, crowding: Any, a: int, b: int) -> Any:
+    """Return a bound of what moving parts `a` and `b` (-1: none) can save: all that their nets and crowding cost."""
+    total = crowding[0] + ROUNDING
+    for k in range(touch_first[a], touch_first[a + 1]):
+        total += length[touch[k]]
+    if b >= 0:
+        for k in range(touch_first[b], touch_first[b + 1]):
+            total += length[touch[k]]
+    return total
 
 
 @compiled
@@ -94,6 +125,7 @@ def accept_row(pairs: Pairs, row: int, a: int) -> None:
 def accept(p: Problem, s: State) -> None:
     """Make the move just weighed."""
     a, b, stamp = s.move[0], s.move[3], s.move[6]
+    s.lengths.crowding[0] += s.lengths.crowding[1]
     s.variant[a], s.at[a] = s.move[1], s.move[2]
     accept_row(s.pairs, 0, a)
     accept_nets(p.nets, s.lengths, a, stamp)
@@ -244,6 +276,7 @@ def refresh(p: Problem, s: State) -> None:
         find_span(p.bins, pins, lengths.pin, lengths.span[net])
         if nets.crowds[net] != 0:
             spread_demand(lengths.demand, lengths.span[net], lengths.length[net])
+    lengths.crowding[0] = total_crowding(p, lengths.demand)
     for i in range(n):
         pairs.overlap[i, i] = pairs.soft[i, i] = 0.0
         over, soft = weigh_row(p.yards, site, s.variant, s.at, pairs, 0, i, s.variant[i], s.at[i], -1)
@@ -251,6 +284,17 @@ def refresh(p: Problem, s: State) -> None:
         for j in range(n):
             if j != i:
                 pairs.overlap[i, j], pairs.soft[i, j] = pairs.new_overlap[0, j], pairs.new_soft[0, j]
+
+
+@compiled
+def total_crowding(p: Problem, demand: Any) -> float:
+    """Return the price of all bins."""
+    total = 0.0
+    rows, columns = p.bins.room.shape
+    for j in range(rows):
+        for i in range(columns):
+            total += crowding(demand[j, i], p.bins.room[j, i])
+    return total
 
 
 @compiled
@@ -269,8 +313,4 @@ def totals(p: Problem, s: State) -> Any:
     for i in range(len(s.at)):
         over += 0.5 * s.pairs.row_overlap[i]
         cost += 0.5 * s.pairs.row_soft[i] + p.places.cost[s.at[i]]
-    rows, columns = p.bins.room.shape
-    for j in range(rows):
-        for i in range(columns):
-            cost += crowding(s.lengths.demand[j, i], p.bins.room[j, i])
-    return over, cost
+    return over, cost + total_crowding(p, s.lengths.demand)
