@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
+import modboard.check
 from modboard import make as job
 from modboard.cli import main
 from modboard.make import Steps, finishing
@@ -48,14 +49,14 @@ def test_ignored_interrupts_stay_ignored() -> None:
 @pytest.fixture
 def interrupted(monkeypatch: pytest.MonkeyPatch) -> None:
     """A job whose layout is there at once and whose check is interrupted."""
-    true_check = job.check
+    true_check = modboard.check.check
 
     def check(*scene: Any) -> Any:
         ctrl_c()
         return true_check(*scene)
 
     monkeypatch.setattr(job, "lay_out", lambda *_words, **_more: sample_board())
-    monkeypatch.setattr(job, "check", check)
+    monkeypatch.setattr(modboard.check, "check", check)
 
 
 @pytest.mark.usefixtures("interrupted")

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 import shapely
 
 from modboard.describe.model import Description, Net
@@ -207,6 +208,8 @@ def _unsqueezed(area: Any, neck: float, gap: float) -> Any:
         grown = shapely.buffer(parts, r - SIMPLIFY, quad_segs=SEGMENTS)
         worth = shapely.area(grown) >= LEAST_AREA  # else a nub behind a neck
         core, reached = shapely.union_all(parts[worth]), shapely.union_all(grown[worth])
+        if _as_joined(area, parts):
+            break
         around = [shapely.box(*cut.bounds).buffer(CUT_REACH * neck, join_style="mitre") for cut in cuts]
         places = shapely.get_parts(shapely.union_all(around)) if turn else [area]  # a cut changes what is near it only
         cuts = [cut for place in places for cut in _squeezes(area, core, neck, gap, place.bounds)]
@@ -214,6 +217,24 @@ def _unsqueezed(area: Any, neck: float, gap: float) -> Any:
             break
         area = area.difference(shapely.union_all(cuts))  # not of what is reached: a neck just wide enough shrank by it
     return reached
+
+
+def _as_joined(area: Any, parts: Any) -> bool:
+    """Tell whether what is left when `area` is shrunk, `parts`, hangs together as it did: then no neck closed.
+
+    Where one does, what is on its two sides comes apart, or the two cut-outs that it lies between become one.
+    """
+    wholes = shapely.get_parts(area)
+    tree = shapely.STRtree(wholes)
+    inside, of = tree.query(parts, "within")
+    left = np.bincount(of, minlength=len(wholes))
+    holes = np.bincount(of, shapely.get_num_interior_rings(parts[inside]), len(wholes))
+    kept = left > 0
+    return bool(
+        len(inside) == len(parts)
+        and left.max(initial=0) <= 1
+        and (holes[kept] == shapely.get_num_interior_rings(wholes)[kept]).all()
+    )
 
 
 def _squeezes(area: Any, core: Any, neck: float, gap: float, place: tuple[float, float, float, float]) -> list[Any]:

@@ -91,6 +91,39 @@ def test_no_neck_is_left_between_round_cut_outs(gap: float, kept: bool) -> None:
     assert rules.pour_neck == 0.25
 
 
+SLAB = shapely.box(0, 0, 10, 4)
+
+
+@pytest.mark.parametrize(
+    ("area", "joined"),
+    [
+        (SLAB, True),
+        (SLAB.difference(shapely.box(2, 1, 3, 3)), True),  # round a cut-out
+        (SLAB.difference(shapely.box(2, 0, 3, 3.9)), False),  # 0.1 mm between cut-out and edge
+        (SLAB.difference(shapely.MultiPolygon([shapely.box(2, 1, 3, 3), shapely.box(3.1, 1, 4, 3)])), False),  # between
+        (SLAB.union(shapely.box(10, 1, 10.5, 1.1)), True),  # a nub
+        (SLAB.union(shapely.box(0, 5, 9, 5.1)), True),  # a strip that is too thin all along
+        (SLAB.union(shapely.box(0, 5, 10, 9)), True),
+        (shapely.box(0, 5, 10, 9).union(SLAB.difference(shapely.box(2, 0, 3, 3.9))), False),
+    ],
+)
+def test_a_neck_is_seen_by_what_comes_apart(area: Any, joined: bool) -> None:
+    # Shrunk by half of 0.25 mm, worked out by hand.
+    assert pouring._as_joined(area, shapely.get_parts(area.buffer(-0.125))) is joined
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_where_nothing_comes_apart_nothing_is_squeezed(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    # The long way, looking for squeezes everywhere, must find what the short one does.
+    random = np.random.default_rng(seed)
+    spots = random.uniform(0, 1, (25, 2)) * (22, 14)
+    holes = shapely.union_all([shapely.Point(at).buffer(random.uniform(0.3, 0.9), 8) for at in spots])
+    whole = shapely.box(0, 0, 22, 14).difference(holes).buffer(-0.06 * (seed % 3)).buffer(0.06 * (seed % 3))
+    short = pouring._unsqueezed(whole, 0.25, 0.25)
+    monkeypatch.setattr(pouring, "_as_joined", lambda *_: False)
+    assert shapely.equals(short, pouring._unsqueezed(whole, 0.25, 0.25))
+
+
 @pytest.mark.parametrize(
     ("seed", "apart", "shift"), [(5, 1.24, 0.03), (5, 1.245, 0.01), (7, 1.22, 0.05), (8, 1.3, 0.1)]
 )
@@ -102,6 +135,7 @@ def test_cutting_necks_in_a_field_of_round_cut_outs_leaves_none(seed: int, apart
     holes = shapely.union_all([shapely.Point(at).buffer(0.5, 16) for at in spots])
     whole = shapely.box(0, 0, 22, 14).difference(holes)
     found = pouring._unsqueezed(whole, 0.25, 0.25)
+    assert not pouring._as_joined(whole, shapely.get_parts(whole.buffer(-0.127)))
     pieces = len(shapely.get_parts(found))
     for less in (0.05, 0.1, 0.12, 0.124):  # where a disc of the neck's diameter passes, shrinking parts nothing
         assert len(shapely.get_parts(found.buffer(-less, quad_segs=64))) == pieces
