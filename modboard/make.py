@@ -152,38 +152,34 @@ def make(
     """
     board = lay_out(path, steps, seed=seed, single=single)
     with finishing(steps):
-        artwork = drawn(board, steps)
-        with aside(bench_files, board, artwork) as planned:
-            made = checked(board, artwork, steps)
-            return write_all(made, planned, out, steps, png=png, groups=groups, prices=prices)
+        return write_out(board, out, steps, png=png, groups=groups, prices=prices)
 
 
-def write_all(
-    made: Made,
-    planned: Callable[[], dict[str, bytes]],
+def write_out(
+    board: Board,
     out: Path,
     steps: Steps,
     *,
-    png: bool,
-    groups: Collection[str],
-    prices: Path | None,
+    png: bool = False,
+    groups: Collection[str] = (),
+    prices: Path | None = None,
 ) -> Made:
-    """Write all of a board that is proven into `out`, as `make` does; return it with the names of its files.
-
-    `planned` returns its `bench_files`.
-    """
-    with folder_beside(out) as scratch:
-        names = draw_pictures(made, scratch / "view", steps, png=png)
-        if not made.standing:
-            names += fabricate(made, scratch / "fab", steps, groups=groups, prices=prices)
-            names += bench(planned, scratch / "bench", steps)
-        made = Made(made.board, made.artwork, made.findings, tuple(names))
-        (scratch / "summary.json").write_text(json.dumps(summary(made), indent=1) + "\n", encoding="utf-8")
-        for name in ("view", "fab", "bench", "summary.json"):
-            if (scratch / name).exists():
-                move_into_place(scratch / name, out / name)
-            elif (out / name).exists():
-                (out / name).rename(scratch / f"{name}.stale")
+    """Draw and check a board and write all of it into `out`, as `make` does."""
+    artwork = drawn(board, steps)
+    with aside(bench_files, board, artwork) as planned:
+        made = checked(board, artwork, steps)
+        with folder_beside(out) as scratch:
+            names = draw_pictures(made, scratch / "view", steps, png=png)
+            if not made.standing:
+                names += fabricate(made, scratch / "fab", steps, groups=groups, prices=prices)
+                names += bench(planned, scratch / "bench", steps)
+            made = replace(made, files=tuple(names))
+            (scratch / "summary.json").write_text(json.dumps(summary(made), indent=1) + "\n", encoding="utf-8")
+            for name in ("view", "fab", "bench", "summary.json"):
+                if (scratch / name).exists():
+                    move_into_place(scratch / name, out / name)
+                elif (out / name).exists():
+                    (out / name).rename(scratch / f"{name}.stale")
     return made
 
 

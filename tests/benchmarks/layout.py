@@ -3,9 +3,9 @@
 One row per circuit of `tests/circuits` and seed: open connections; track length of the nets that are not poured, and
 its ratio to the sum of their octilinear lower bounds (`steiner`: what the best trees over the pads' middles, as placed,
 could not beat if each net were alone on an empty board); vias, and vias per net; the smallest gap on the drawing; the
-share of the board that courtyards take; seconds for layout, and for layout, drawing and checks together.  A poured net
-is joined by its pour, so its tracks and pads are left out of the ratio and their length is shown apart.  "loose" counts
-nets of more than eight pads, whose bound is the weaker one.  Medians and worst come last.
+share of the board that courtyards take; seconds for layout, and for the whole of `make` but for starting Python.  A
+poured net is joined by its pour, so its tracks and pads are left out of the ratio and their length is shown apart.
+"loose" counts nets of more than eight pads, whose bound is the weaker one.  Medians and worst come last.
 """
 
 from __future__ import annotations

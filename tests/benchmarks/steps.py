@@ -1,6 +1,7 @@
-"""Time per step of the whole job for the demos: ``python -m tests.benchmarks.steps [design …]``.
+"""Time per step of the whole job: ``python -m tests.benchmarks.steps [design …]``, by default of the demos.
 
-Each design is made twice in a process of its own; the second time, with warm caches, is shown in full.
+Each design is made in a process of its own, the first of them twice, so that all have warm caches: with starting Python
+and reading modules, it is what somebody waits for.  The median and the worst of all come last.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from statistics import median
 
 from modboard.make import Steps, make
 
@@ -32,12 +34,16 @@ def main() -> None:
     if len(sys.argv) == 3 and sys.argv[1] == "--one":
         one(Path(sys.argv[2]))
         return
+    waits = []
     for path in [Path(p) for p in sys.argv[1:]] or sorted(DESIGNS.glob("*.py")):
         command = [sys.executable, "-m", "tests.benchmarks.steps", "--one", str(path)]
-        subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+        if not waits:
+            subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
         begun = time.perf_counter()
         subprocess.run(command, check=True)
-        print(f"{'':16} {time.perf_counter() - begun:5.2f} s   with starting Python and loading", flush=True)
+        waits.append(time.perf_counter() - begun)
+        print(f"{'':16} {waits[-1]:5.2f} s   with starting Python and loading", flush=True)
+    print(f"{len(waits)} designs, all of it: median {median(waits):.2f} s, worst {max(waits):.2f} s")
 
 
 if __name__ == "__main__":
