@@ -37,12 +37,15 @@ HARD = 1e4  # price of overlap when nothing may overlap any more
 
 @dataclass(frozen=True)
 class Trial:
-    """One way of trying: lattice pitch (mm), moves per temperature, starts, first price of overlap (per mm²)."""
+    """One way of trying: lattice pitch (mm), moves per temperature, starts, first price of overlap (per mm²), moves per
+    temperature while overlaps are cleared.
+    """
 
     pitch: float
     effort: float
     starts: int
     price: float
+    warm: float = 10.0
 
 
 TRIALS = (
@@ -51,11 +54,12 @@ TRIALS = (
     Trial(FINE, 20.0, 2, 0.3),
     Trial(FINE, 30.0, 4, 3.0),
 )
-PATIENT = Trial(FINE, 200.0, 4, 3.0)  # where parts fill all but a seventh one seed in four then finds places for all
+PATIENT = Trial(FINE, 50.0, 4, 3.0, 200.0)  # where parts fill all but a sixth one seed in three then finds places for
+# all; with four times the moves while hot and a twentieth of them while warm it takes longer and one in thirty does
 GROWTH = 0.5, 1.2  # exponents of the cooling with which the price of overlap grows, while hot and while warm
 WARM = 0.3  # times the cost per net: below this temperature overlaps are cleared rather than nets shortened
 COLDEST = 0.005  # times the cost per net (Betz and Rose 1997)
-WARM_EFFORT, WARM_PRICE, WARM_WINDOW = 10.0, 100.0, 3.0  # moves per temperature; times the trial's price; mm
+WARM_PRICE, WARM_WINDOW = 100.0, 3.0  # times the trial's price; mm
 DEAL_EFFORT = 8.0  # moves per temperature while like parts trade places
 SEARCH = 2.54, 10  # mm and cells: how far the last search looks round each part, whichever is less
 SHAKES, ROUNDS = 5, 9
@@ -197,7 +201,7 @@ def solve(
         state = scatter(problem, seed + start)
         hot = HOTTEST * deviation(problem, state, trial.price, extent)
         anneal(problem, state, thresholds, effort, hot, WARM, trial.price, GROWTH[0], extent, extent)
-        cool(problem, state, thresholds, WARM_PRICE * trial.price, extent)
+        cool(problem, state, thresholds, trial.warm, WARM_PRICE * trial.price, extent)
         over, cost = totals(problem, state)
         rough.append((over, cost, start, state))
         if over > MUCH and trial.pitch == COARSE:
@@ -206,7 +210,7 @@ def solve(
     best: tuple[float, float, State, Any] | None = None
     for _, _, _, state in rough[: 1 + len(rough) // 3]:
         settle(problem, state, HARD, reach, ROUNDS)
-        clear(problem, state, thresholds, WARM_PRICE * trial.price, reach, extent)
+        clear(problem, state, thresholds, trial, reach, extent)
         over, cost = dealt(problem, state, thresholds, reach)
         at = problem.places.site[state.at] if over == 0.0 else hair_eased(description, room, options, problem, state)
         over = over if at is None else 0.0
@@ -238,14 +242,15 @@ def scaled(trial: Trial, count: int) -> tuple[float, int]:
     return trial.effort, trial.starts * (2 if count <= FEW else 1)
 
 
-def cool(problem: Problem, state: State, thresholds: Any, price: float, extent: float) -> None:
+def cool(problem: Problem, state: State, thresholds: Any, effort: float, price: float, extent: float) -> None:
     """Cool a warm arrangement, the price of overlap growing until hardly any is left."""
     warm = WARM * per_net(problem, state)
-    anneal(problem, state, thresholds, WARM_EFFORT, warm, COLDEST, price, GROWTH[1], WARM_WINDOW, extent)
+    anneal(problem, state, thresholds, effort, warm, COLDEST, price, GROWTH[1], WARM_WINDOW, extent)
 
 
-def clear(problem: Problem, state: State, thresholds: Any, price: float, reach: int, extent: float) -> None:
+def clear(problem: Problem, state: State, thresholds: Any, trial: Trial, reach: int, extent: float) -> None:
     """Shake out what still overlaps, at ever higher first prices."""
+    price = WARM_PRICE * trial.price
     over, _ = totals(problem, state)
     vain = 0
     for _ in range(SHAKES):
@@ -253,7 +258,7 @@ def clear(problem: Problem, state: State, thresholds: Any, price: float, reach: 
             break
         before = over
         price *= 4.0
-        cool(problem, state, thresholds, price, extent)
+        cool(problem, state, thresholds, trial.warm, price, extent)
         settle(problem, state, HARD, reach, ROUNDS)
         over, _ = totals(problem, state)
         vain = 0 if over < LESS * before else vain + 1
