@@ -12,6 +12,7 @@ MOST = 1000  # names one range may stand for; more is a slip of the finger
 _SEPARATOR = re.compile(r"[\s,]+(?![^\[\]]*\])")  # blanks and commas, but not those inside brackets
 _BRACKETS = re.compile(r"\[([^\[\]]*)\]")
 _RANGE = re.compile(r"(\d+)(?:\.\.(\d+))?\Z")
+_LETTERS = re.compile(r"(?:([A-Z])(?:\.\.([A-Z]))?|([a-z])(?:\.\.([a-z]))?)\Z")
 
 
 def words(said: object, what: str, site: CallSite) -> list[str]:
@@ -26,7 +27,10 @@ def words(said: object, what: str, site: CallSite) -> list[str]:
 
 
 def expanded(word: str, site: CallSite) -> list[str]:
-    """Return all names a word stands for: ``A[0..2]`` is A0 A1 A2, ``A[2..0]`` the reverse, ``D[0,3..5]`` a choice."""
+    """Return all names a word stands for.
+
+    ``A[0..2]`` is A0 A1 A2, ``A[2..0]`` the reverse, ``D[0,3..5]`` a choice, ``Q[A..C]`` QA QB QC.
+    """
     pieces = _BRACKETS.split(word)
     if any(c in piece for piece in pieces[::2] for c in "[]"):
         raise DesignError(f'brackets in "{word}" do not match; a range is written A[0..7]', site)
@@ -61,12 +65,21 @@ def listed(names: Iterable[str]) -> str:
 def _numbers(inside: str, word: str, site: CallSite) -> list[str]:
     found: list[str] = []
     for item in inside.split(","):
+        if letters := _LETTERS.match(item.strip()):
+            first, last = ord(letters[1] or letters[3]), ord(letters[2] or letters[4] or item.strip()[0])
+            found += [chr(n) for n in _from_to(first, last)]
+            continue
         match = _RANGE.match(item.strip())
         if not match:
-            raise DesignError(f'"[{inside}]" in "{word}" is not a range; write [0..7] or [0,2,5..7]', site)
+            raise DesignError(f'"[{inside}]" in "{word}" is not a range; write [0..7], [0,2,5..7] or [A..H]', site)
         first, last = int(match[1]), int(match[2] or match[1])
         if abs(last - first) >= MOST:
             raise DesignError(f'"[{inside}]" in "{word}" stands for more than {MOST} names', site)
-        step = 1 if last >= first else -1
-        found += [str(n) for n in range(first, last + step, step)]
+        found += [str(n) for n in _from_to(first, last)]
     return found
+
+
+def _from_to(first: int, last: int) -> range:
+    """Return the whole numbers from `first` to `last`, either way, both included."""
+    step = 1 if last >= first else -1
+    return range(first, last + step, step)
