@@ -10,6 +10,7 @@ import pytest
 from modboard import Design
 from modboard.artwork.draw import draw
 from modboard.check import check
+from modboard.describe.model import Description
 from modboard.layout.board import Board, PlacedPart
 from modboard.layout.flaws import flaws, undecoupled
 from modboard.layout.place import place
@@ -49,3 +50,35 @@ def test_a_chip_between_two_rails_needs_a_capacitor_at_each(plus: float, minus: 
     board = Board(described, described.outline, parts, (), (), ())
     reported = [f for f in check(board, draw(board)) if f.rule == "no-decoupling"]
     assert undecoupled(board) == len(reported) == far
+
+
+def dealt(description: Description) -> dict[str, str]:
+    names = [part.reference for part in description.parts]
+    return {names[capacitor]: names[chip] for capacitor, chip, *_ in decoupling(description)}
+
+
+def test_capacitors_go_to_the_chips_they_are_described_with() -> None:
+    """A logic chip and two amplifiers, all on the same rail, each followed by what decouples it (as people write)."""
+    design = Design("dealt", outline=(80.0, 60.0))
+    design.part("U1", "74HC00")
+    design.part("C1", "capacitor", "100n")
+    for k in (2, 3):
+        design.part(f"U{k}", "TL072")
+        design.part(f"C{2 * k - 2}", "capacitor", "100n")
+        design.part(f"C{2 * k - 1}", "capacitor", "100n")
+    design.part("C6", "capacitor", "100n")
+    design.net("V5", "U1.VCC U2.V+ U3.V+ C1.1 C2.1 C4.1 C6.1", volts=5)
+    design.net("VM5", "U2.V- U3.V- C3.1 C5.1", volts=-5)
+    design.net("GND", "U1.GND C[1..6].2")
+    assert dealt(design.described()) == {"C1": "U1", "C2": "U2", "C3": "U2", "C4": "U3", "C5": "U3", "C6": "U1"}
+
+
+def test_capacitors_described_after_all_chips_are_dealt_in_their_order() -> None:
+    design = Design("dealt", outline=(80.0, 60.0))
+    for k in (1, 2, 3):
+        design.part(f"U{k}", "74HC00")
+    for k in (1, 2, 3, 4):
+        design.part(f"C{k}", "capacitor", "100n")
+    design.net("V5", "U[1..3].VCC C[1..4].1", volts=5)
+    design.net("GND", "U[1..3].GND C[1..4].2")
+    assert dealt(design.described()) == {"C1": "U1", "C2": "U2", "C3": "U3", "C4": "U1"}

@@ -85,7 +85,8 @@ def decoupling(description: Description) -> list[Dealt]:
 
     A capacitor decouples a chip if its two nets are both supply nets of the chip, or if one is and the other lies
     between the chip's supplies (`between_rails`); then only the end at the supply has a land to go to.  Capacitors
-    on the same pair of nets are dealt out to the chips in the order of the description, a group or a wish coming first.
+    on the same pair of nets are dealt out to the chips one by one, a group or a wish coming first, then the order of
+    the description; but each chip's first is rather one described soon after it (`described_before`).
     A chip that goes short, for there are fewer than chips, shares the capacitor that fewest have.
     """
     nets = description.net_of()
@@ -101,14 +102,19 @@ def decoupling(description: Description) -> list[Dealt]:
         part = description.parts[c]
         if isinstance(wish_of(description, part), Near):
             continue
-        serving = [(i, s) for i, s in chips if all(name in s for name in lands)]
-        serving = serving or [(i, s) for i, s in chips if any(n in s for n in lands) and middles[i] & set(lands)]
+        serving = [
+            (i, s)
+            for i, s in chips
+            if all(name in s for name in lands) or (any(n in s for n in lands) and middles[i] & set(lands))
+        ]
         if not serving:
             continue
         mates = {r for group in description.groups if part.reference in group for r in group}
         kin = [(i, s) for i, s in serving if description.parts[i].reference in mates] or serving
         tally = dealt.setdefault((part.footprint.polarised, tuple(sorted(lands))), [])
-        chip, supply = min(kin, key=lambda e: (tally.count(e[0]), e[0]))
+        bulk = part.footprint.polarised
+        own = set() if bulk else described_before(c, [i for i, _ in kin], capacitors)
+        chip, supply = min(kin, key=lambda e: (n := tally.count(e[0]), n == 0 and e[0] not in own, e[0]))
         tally.append(chip)
         target = {}
         for name in (n for n in lands if n in supply):
@@ -118,6 +124,15 @@ def decoupling(description: Description) -> list[Dealt]:
             target[name] = supply[name][turn % len(supply[name])]
         found.append((c, chip, lands, target))
     return found + _shared(description, capacitors, found, nets)
+
+
+def described_before(capacitor: int, chips: list[int], capacitors: Iterable[int]) -> set[int]:
+    """Return the last of the chips described before a capacitor: back to any capacitor that comes before them."""
+    before = [i for i in chips if i < capacitor]
+    if not before:
+        return set()
+    parted = max((c for c in capacitors if c < before[-1]), default=-1)
+    return {i for i in before if i > parted}
 
 
 def _shared(
