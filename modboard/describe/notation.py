@@ -34,7 +34,7 @@ def expanded(word: str, site: CallSite) -> list[str]:
     pieces = _BRACKETS.split(word)
     if any(c in piece for piece in pieces[::2] for c in "[]"):
         raise DesignError(f'brackets in "{word}" do not match; a range is written A[0..7]', site)
-    choices = [_numbers(piece, word, site) if i % 2 else [piece] for i, piece in enumerate(pieces)]
+    choices = [_chosen(piece, word, site) if i % 2 else [piece] for i, piece in enumerate(pieces)]
     count = 1
     for choice in choices:
         count *= len(choice)
@@ -62,7 +62,7 @@ def listed(names: Iterable[str]) -> str:
     return f"{', '.join(found[:-1])} and {found[-1]}" if len(found) > 1 else "".join(found)
 
 
-def _numbers(inside: str, word: str, site: CallSite) -> list[str]:
+def _chosen(inside: str, word: str, site: CallSite) -> list[str]:
     found: list[str] = []
     for item in inside.split(","):
         if letters := _LETTERS.match(item.strip()):

@@ -207,9 +207,10 @@ def _unsqueezed(area: Any, neck: float, gap: float) -> Any:
         parts = shapely.get_parts(area.buffer(-r, quad_segs=SEGMENTS))
         grown = shapely.buffer(parts, r - SIMPLIFY, quad_segs=SEGMENTS)
         worth = shapely.area(grown) >= LEAST_AREA  # else a nub behind a neck
-        core, reached = shapely.union_all(parts[worth]), shapely.union_all(grown[worth])
+        reached = shapely.union_all(grown[worth])
         if _as_joined(area, parts):
             break
+        core = shapely.union_all(parts[worth])
         around = [shapely.box(*cut.bounds).buffer(CUT_REACH * neck, join_style="mitre") for cut in cuts]
         places = shapely.get_parts(shapely.union_all(around)) if turn else [area]  # a cut changes what is near it only
         cuts = [cut for place in places for cut in _squeezes(area, core, neck, gap, place.bounds)]

@@ -111,15 +111,15 @@ def decoupling(description: Description) -> list[Dealt]:
             continue
         mates = {r for group in description.groups if part.reference in group for r in group}
         kin = [(i, s) for i, s in serving if description.parts[i].reference in mates] or serving
-        tally = dealt.setdefault((part.footprint.polarised, tuple(sorted(lands))), [])
         bulk = part.footprint.polarised
+        tally = dealt.setdefault((bulk, tuple(sorted(lands))), [])
         own = set() if bulk else described_before(c, [i for i, _ in kin], capacitors)
         chip, supply = min(kin, key=lambda e: (n := tally.count(e[0]), n == 0 and e[0] not in own, e[0]))
         tally.append(chip)
         target = {}
         for name in (n for n in lands if n in supply):
             turn = used.get((chip, name), 0)
-            if name not in ground and not part.footprint.polarised:
+            if name not in ground and not bulk:
                 used[chip, name] = turn + 1
             target[name] = supply[name][turn % len(supply[name])]
         found.append((c, chip, lands, target))
